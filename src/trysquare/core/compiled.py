@@ -1,0 +1,50 @@
+"""Compiled kernels with a cache that never stops the program.
+
+Numba raises at import when `cache=True` finds no folder to write to; here the cache falls back to a folder under the
+system's temporary directory, then to none.
+"""
+
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
+
+
+def _cache_folder() -> str | None:
+    user = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")) / "trysquare" / "kernels"
+    named = os.environ.get("NUMBA_CACHE_DIR")
+    for folder in ([Path(named)] if named else []) + [user, Path(tempfile.gettempdir()) / "trysquare-kernels"]:
+        if _writable(folder):
+            return str(folder)
+    return None
+
+
+_folder = _cache_folder()
+if _folder is not None:
+    os.environ["NUMBA_CACHE_DIR"] = _folder
+
+import numba  # noqa: E402 - the cache folder must be set before
+
+if _folder is not None:
+    numba.config.CACHE_DIR = _folder
+
+
+def kernel(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Compile a function with numba: cached where possible, interpreter lock released, division after IEEE 754."""
+    settings = {"nogil": True, "cache": _folder is not None, "error_model": "numpy", **options}
+
+    def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
+        compiled: Callable[..., Any] = numba.njit(**settings)(function)
+        return compiled
+
+    return decorate
