@@ -36,7 +36,7 @@ if _folder is not None:
 import numba  # noqa: E402 - the cache folder must be set before
 
 if _folder is not None:
-    numba.config.CACHE_DIR = _folder
+    numba.config.CACHE_DIR = _folder  # type: ignore[attr-defined]
 
 
 def kernel(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -37,8 +37,9 @@ class Rigid:
         """The transform that does `first`, then this one."""
         return Rigid(self.R @ first.R, (self.R @ first.t[..., None])[..., 0] + self.t)
 
-    def __getitem__(self, index: object) -> "Rigid":
-        return Rigid(self.R[index], self.t[index])  # type: ignore[index]
+    def __getitem__(self, index: int | slice) -> "Rigid":
+        """The transform, or transforms, at `index` of the first leading axis."""
+        return Rigid(self.R[index], self.t[index])
 
 
 def dot(a: Array, b: Array) -> Array:
