@@ -17,7 +17,7 @@ class _Record(BaseModel):
 
 
 class Contribution(_Record):
-    """The share of the variance that one source causes at one link; shares of a requirement and its remainder sum to 1."""
+    """The share of the variance that one source causes at one link; with the remainder they sum to 1."""
 
     source: str
     link: str
@@ -58,7 +58,7 @@ class AxisCloud(_Record):
 
 
 class Judged(_Record):
-    """One requirement, judged. `belief` lists quantiles of what the true value may be, at `belief_at` of the document."""
+    """One requirement, judged; `belief` lists quantiles of the true value at `belief_at` of the document."""
 
     id: str
     name: str
