@@ -1,6 +1,6 @@
 """Nominal features, as the drawing has them, in the part frame."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -47,6 +47,14 @@ class Nominal:
             d = d - dot(d, self._axis())[..., None] * self._axis()
         radial = np.linalg.norm(d, axis=-1) - (self.diameter_mm or 0.0) / 2
         return -radial if self.inside else radial
+
+    def grown(self, offset_mm: float) -> "Nominal":
+        """The surface at `offset_mm` outside the material: where the centre of a touching ball lies."""
+        if self.diameter_mm is not None:
+            return replace(self, diameter_mm=self.diameter_mm + (-2.0 if self.inside else 2.0) * offset_mm)
+        if self.kind in ("plane", "point"):
+            return replace(self, point_mm=self.point_mm + offset_mm * self._axis())
+        return self
 
     def frame(self) -> tuple[Array, Array, Array]:
         """Unit vectors (u, v, direction), right-handed; u follows `along` where given."""

@@ -1,0 +1,168 @@
+"""Seating a part: the rigid motion that brings measured datum features onto their nominals, in order of precedence.
+
+Every datum feature contributes the distances of its points from its nominal surface. The first one is brought to its
+least squares over all six freedoms; each further one over the freedoms that those before it left open (lexicographic
+least squares). A feature of size keeps its own free radius. The freedoms that a datum fixes are the row space of its
+Jacobian. The normal matrix is factorised once, at the estimate; distances and gradients of each draw are evaluated anew
+in every step (simplified Newton), so that each draw ends at its own optimum.
+
+Reading of ISO 5459:2011: its default association touches the outside of the material; least squares is named in the
+results as the reading made.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.arrays import Array
+from ..core.errors import RankError
+from ..core.frames import Rigid, best_rigid, rotation
+from .nominal import Nominal
+
+#: A direction counts as fixed when its singular value exceeds this part of the largest one (lengths scaled to extent).
+RANK_THRESHOLD = 1e-5
+_STEPS = 12
+_DONE_MM = 1e-12
+
+
+@dataclass(frozen=True)
+class Seat:
+    """`T_datum_part` maps to the frame of the datum system; `open_turns` (m, 3) are the rotations it leaves free."""
+
+    T_datum_part: Rigid
+    rank: int
+    open_turns: Array
+
+
+@dataclass(frozen=True)
+class _Stage:
+    """One datum at the estimate: `gain` (6, 6) maps the gradient of its squares to a twist that earlier ones allow."""
+
+    nominal: Nominal
+    index: int
+    gain: Array
+
+
+def seat(points: Sequence[Array], nominals: Sequence[Nominal], *, start: Rigid | None = None) -> Seat:
+    """Seat the datum features `points` (each (..., n, 3), mm, near the part frame) on `nominals`, in their order.
+
+    Leading axes are draws; the factorisation is made at their mean. `start` (default identity) is applied first.
+    """
+    moved = [p if start is None else start.apply(p) for p in points]
+    centre = np.mean([n.point_mm for n in nominals], axis=0)
+    mean = [m.reshape(-1, *m.shape[-2:]).mean(0) for m in moved]
+    extent = max(float(np.ptp(np.concatenate(mean), axis=0).max()), 1.0)
+    rough = _iterate(mean, _stages(mean, nominals, centre, extent)[0], centre, extent)
+    settled = [rough.apply(m) for m in mean]
+    stages, free, rank = _stages(settled, nominals, centre, extent)
+    motion = _iterate([rough.apply(m) for m in moved], stages, centre, extent)
+    whole = motion.after(rough)
+    return Seat(whole if start is None else whole.after(start), rank, _turns(free))
+
+
+def place(points: Sequence[Array], nominals: Sequence[Nominal], *, where: str) -> Rigid:
+    """The motion that brings all measured features together onto their nominals, from anywhere, without a first guess.
+
+    Start: the features' centres of gravity against the nominal points (Arun et al. 1987); then least squares of all
+    distances. At least three features must lie apart.
+
+    Raises
+    ------
+    RankError : the features do not fix the six freedoms.
+    """
+    measured = np.array([p.mean(0) for p in points])
+    wanted = np.array([n.point_mm for n in nominals])
+    spread = np.linalg.svd(wanted - wanted.mean(0), compute_uv=False)
+    ratio = float(spread[1] / spread[0]) if len(spread) > 1 and spread[0] > 0 else 0.0
+    if len(points) < 3 or ratio < 1e-3:
+        raise RankError(
+            where, "the measured features", "lie apart in at least two directions to place the part",
+            f"{len(points)} features with a spread ratio of {ratio:.1e}", "Measure a feature off their common line.",
+            ratio=ratio, threshold=1e-3,
+        )  # fmt: skip
+    rough = best_rigid(measured, wanted)
+    return _refined([rough.apply(p) for p in points], nominals, rough)
+
+
+def _refined(points: list[Array], nominals: Sequence[Nominal], motion: Rigid) -> Rigid:
+    centre = np.mean([n.point_mm for n in nominals], axis=0)
+    extent = max(float(np.ptp(np.concatenate(points), axis=0).max()), 1.0)
+    for _ in range(50):
+        rows = [_rows(p, n, centre, extent) for p, n in zip(points, nominals, strict=True)]
+        J = _bordered(rows, nominals)
+        r = np.concatenate([n.distance(p) for p, n in zip(points, nominals, strict=True)])
+        step = np.linalg.lstsq(J, -r, rcond=1e-9)[0][:6]
+        small = _motion(step, centre, extent)
+        motion, points = small.after(motion), [small.apply(p) for p in points]
+        if np.abs(step).max() < 1e-10:
+            break
+    return motion
+
+
+def _bordered(rows: list[Array], nominals: Sequence[Nominal]) -> Array:
+    """Jacobian of all features with one radius column for each feature of size."""
+    sized = [i for i, n in enumerate(nominals) if n.diameter_mm is not None]
+    border = np.zeros((sum(len(r) for r in rows), len(sized)))
+    at = np.cumsum([0] + [len(r) for r in rows])
+    for k, i in enumerate(sized):
+        border[at[i] : at[i + 1], k] = 1.0
+    return np.concatenate([np.concatenate(rows), border], axis=1)
+
+
+def _rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
+    """Derivative (n, 6) of the distances for a shift and a turn about `centre`; turns in units of 1 / extent."""
+    normal = nominal.outward(points)
+    return np.concatenate([normal, np.cross(points - centre, normal) / extent], axis=-1)
+
+
+def _stages(
+    points: Sequence[Array], nominals: Sequence[Nominal], centre: Array, extent: float
+) -> tuple[list[_Stage], Array, int]:
+    free, stages, rank = np.eye(6), [], 0
+    for i, (p, nominal) in enumerate(zip(points, nominals, strict=True)):
+        J = _rows(p, nominal, centre, extent)
+        if nominal.diameter_mm is not None:
+            J = J - J.mean(0)  # the free radius takes the mean of the distances
+        _, s, Vt = np.linalg.svd(J @ free, full_matrices=True)
+        fixed = int((s > RANK_THRESHOLD * np.sqrt(len(p))).sum())
+        held = free @ Vt[:fixed].T
+        stages.append(_Stage(nominal, i, held / s[:fixed] ** 2 @ held.T))
+        free, rank = free @ Vt[fixed:].T, rank + fixed
+    return stages, free, rank
+
+
+def _iterate(points: Sequence[Array], stages: Sequence[_Stage], centre: Array, extent: float) -> Rigid:
+    lead = points[0].shape[:-2]
+    motion = Rigid(np.broadcast_to(np.eye(3), (*lead, 3, 3)), np.zeros((*lead, 3)))
+    for _ in range(_STEPS):
+        largest = 0.0
+        for stage in stages:
+            step = -_gradient(motion.apply(points[stage.index]), stage.nominal, centre, extent) @ stage.gain
+            motion = _motion(step, centre, extent).after(motion)
+            largest = max(largest, float(np.abs(step).max(initial=0.0)))
+        if largest < _DONE_MM * max(1.0, extent):
+            break
+    return motion
+
+
+def _gradient(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
+    """Half the gradient (..., 6) of the sum of squared distances; a feature of size has its mean distance taken off."""
+    r = nominal.distance(points)
+    if nominal.diameter_mm is not None:
+        r = r - r.mean(-1, keepdims=True)
+    rows = _rows(points, nominal, centre, extent)
+    return (r[..., None, :] @ rows)[..., 0, :]
+
+
+def _motion(step: Array, centre: Array, extent: float) -> Rigid:
+    R = rotation(step[..., 3:] / extent)
+    return Rigid(R, step[..., :3] + centre - (R @ centre))
+
+
+def _turns(free: Array) -> Array:
+    """An orthonormal basis (m, 3) of the rotations among the free twists (6, f)."""
+    if free.shape[1] == 0:
+        return np.zeros((0, 3))
+    _, s, Vt = np.linalg.svd(free[3:].T, full_matrices=False)
+    return Vt[s > 1e-6]
