@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""What surrounds the part and the instrument: air and heat."""
