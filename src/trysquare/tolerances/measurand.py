@@ -3,30 +3,30 @@
 One function serves the value (no leading axis) and the draws (one leading axis).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from ..core.arrays import Array
-from ..core.frames import dot
 from .features import Associated
 from .location import angle, distance, position_vectors
 from .orientation import axis_deviation, locked_directions, tilt
 from .seating import Seat
+from .two_point import two_point_sizes
 
 CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
 
 
 @dataclass(frozen=True)
 class Asked:
-    """What a requirement asks of the geometry: the part of the job's requirement that this floor needs."""
+    """What a requirement asks of the geometry; `pairs` (m, 2) of opposite points ask for two-point sizes."""
 
     characteristic: str
     on: tuple[str, ...]
-    operator: str = "least-squares"
     direction: Array | None = None
-    nominal: float | None = None
+    pairs: npt.NDArray[np.int64] | None = None
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,13 @@ class Measurand:
     uv_mm: Array | None = None
     axes: Array | None = None
 
+    def vector(self) -> Array:
+        """All that is folded, side by side, (..., K): what contributions add up on. For form, the residual heights."""
+        if self.kind != "extreme" or self.heights_mm is None or self.uv_mm is None:
+            return np.concatenate(self.vectors, axis=-1)
+        Q = np.linalg.qr(np.column_stack([np.ones(len(self.uv_mm)), self.uv_mm]))[0]
+        return self.heights_mm - (self.heights_mm @ Q) @ Q.T
+
 
 @dataclass(frozen=True)
 class Surface:
@@ -56,7 +63,7 @@ class Surface:
 def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) -> Measurand:
     """The measurand of one requirement from its features and, where it has datums, the seat of its datum system."""
     if asked.characteristic in ("size", "distance", "angle"):
-        return Measurand("smooth", (_dimension(asked, surfaces)[..., None],))
+        return Measurand("smooth", (_dimension(asked, surfaces),))
     surface = surfaces[asked.on[0]]
     if asked.characteristic == "flatness":
         return _on_plane(surface, np.zeros((0, 3)))
@@ -69,15 +76,19 @@ def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) 
 
 
 def _dimension(asked: Asked, surfaces: Mapping[str, Surface]) -> Array:
-    first = surfaces[asked.on[0]].feature
+    """The number as (..., 1), or several local sizes (..., m)."""
+    surface = surfaces[asked.on[0]]
+    first = surface.feature
     if asked.characteristic == "size":
         if first.radius_mm is None:
             raise ValueError("a size needs a feature of size")
-        return 2.0 * first.radius_mm
+        if asked.pairs is not None:
+            return two_point_sizes(surface.points_mm, first, asked.pairs)
+        return 2.0 * first.radius_mm[..., None]
     second = surfaces[asked.on[1]].feature
     if asked.characteristic == "distance":
-        return distance(first, second, along=asked.direction)
-    return angle(first, second)
+        return distance(first, second, along=asked.direction)[..., None]
+    return angle(first, second)[..., None]
 
 
 def _orientation(surface: Surface, seat: Seat) -> Measurand:
@@ -104,48 +115,3 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
     return Measurand(
         "orientation", (tilt(feature, locked),), heights_mm=heights, uv_mm=uv, axes=locked @ np.stack([u, v], -1)
     )
-
-
-def two_point_sizes(points_mm: Array, feature: Associated, *, tolerance_rad: float = 0.06) -> Array | None:
-    """Local sizes (..., m) from diametrically opposite points about the least squares axis, or None when none are.
-
-    ISO 14405-1:2016 two-point size: the distance of two opposite points through the axis; here the sum of their two
-    radii, within `tolerance_rad` of opposite and at one height (within a tenth of the radius).
-    """
-    pairs = opposite_points(points_mm, feature, tolerance_rad)
-    if len(pairs) == 0 or feature.direction is None:
-        return None
-    d = points_mm - feature.point_mm[..., None, :]
-    d = d - dot(d, feature.direction[..., None, :])[..., None] * feature.direction[..., None, :]
-    rho = np.linalg.norm(d, axis=-1)
-    return rho[..., pairs[:, 0]] + rho[..., pairs[:, 1]]
-
-
-def opposite_points(points_mm: Array, feature: Associated, tolerance_rad: float) -> np.ndarray:
-    """Index pairs (m, 2) of opposite points, from the first member of the batch, each point used once."""
-    first = points_mm.reshape(-1, *points_mm.shape[-2:])[0]
-    u, v, w = feature.nominal.frame()
-    d = first - feature.nominal.point_mm
-    theta, height = np.arctan2(d @ v, d @ u), d @ w
-    radius = float(np.hypot(d @ u, d @ v).mean())
-    off = np.abs(np.angle(np.exp(1j * (theta[:, None] - theta - np.pi))))
-    off = np.where(np.abs(height[:, None] - height) < 0.1 * radius, off, np.inf)
-    pairs: list[tuple[int, int]] = []
-    used: set[int] = set()
-    for i, j in zip(*np.unravel_index(np.argsort(off, axis=None), off.shape), strict=True):
-        if off[i, j] > tolerance_rad:
-            break
-        if i < j and not {i, j} & used:
-            pairs.append((int(i), int(j)))
-            used |= {int(i), int(j)}
-    return np.array(pairs, dtype=np.int64).reshape(-1, 2)
-
-
-def vector_of(m: Measurand) -> Array:
-    """The signed vector (..., K) of a measurand, for contributions: all that is folded, side by side."""
-    parts: Sequence[Array] = list(m.vectors)
-    if m.kind == "extreme" and m.heights_mm is not None and m.uv_mm is not None:
-        A = np.column_stack([np.ones(len(m.uv_mm)), m.uv_mm])
-        Q = np.linalg.qr(A)[0]
-        parts = [m.heights_mm - (m.heights_mm @ Q) @ Q.T]
-    return np.concatenate(parts, axis=-1)

@@ -1,0 +1,176 @@
+"""The chain of one job: readings to the measurand of every requirement, as a value or for any draws.
+
+There is one code path: without draws it is the value, with draws it is the Monte Carlo run (JCGM 101:2008, 7).
+"""
+
+from collections.abc import Mapping
+from copy import copy
+from functools import cached_property
+
+import numpy as np
+
+from ..chance.sources import Draws, Source
+from ..core.arrays import Array
+from ..core.errors import NumericalError
+from ..core.frames import dot
+from ..instruments.base import PointInstrument
+from ..instruments.hand import HandTool
+from ..tolerances.features import associate
+from ..tolerances.measurand import Asked, Measurand, Surface, measurand
+from ..tolerances.seating import Seat, seat
+from ..tolerances.two_point import opposite_points
+from .by_hand import HandChain
+from .form import FormErrors
+from .job import Job, Requirement
+from .points import PointChain
+
+
+class Chain:
+    """Prepared once; `run` is pure. `form` holds what the residuals say of each feature's own form."""
+
+    def __init__(self, job: Job, instruments: Mapping[str, PointInstrument | HandTool]) -> None:
+        self.job = job
+        seeing = {k: v for k, v in instruments.items() if not isinstance(v, HandTool)}
+        tools = {k: v for k, v in instruments.items() if isinstance(v, HandTool)}
+        self.points = PointChain(job, seeing)
+        self.hand = HandChain(job, tools)
+        self.form = FormErrors({})
+        self.asked: dict[str, Asked] = {}
+        self.unmeasured: dict[str, str] = {}
+        for requirement in job.requirements:
+            if requirement.id not in self.hand.requirements:
+                self._ask(requirement)
+
+    def with_form(self, form: FormErrors) -> "Chain":
+        """The same chain with the form of features among its sources."""
+        other = copy(self)
+        other.form = form
+        other.__dict__.pop("sources", None)
+        return other
+
+    @cached_property
+    def sources(self) -> tuple[Source, ...]:
+        """Every source of the job, each once."""
+        found = [*self.points.sources, *self.hand.sources, *self.form.sources]
+        return tuple({source.name: source for source in found}.values())
+
+    def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
+        """The measurand of every requirement that can be had, by id."""
+        surfaces = self.surfaces(draws)
+        seats: dict[tuple[str, ...], Seat] = {}
+        out: dict[str, Measurand] = {}
+        for requirement in self.job.requirements:
+            asked = self.asked.get(requirement.id)
+            if asked is None:
+                continue
+            datums = requirement.datums
+            if datums and datums not in seats:
+                seats[datums] = self._seat(datums, surfaces)
+            out[requirement.id] = measurand(asked, surfaces, seats.get(datums))
+        out.update(self.hand.run(draws))
+        return out
+
+    def surfaces(self, draws: Draws | None = None) -> dict[str, Surface]:
+        """Surface points and associated features in the placed part frame, at 20 degC."""
+        out = {}
+        for name, points in self.points.run(draws).items():
+            if name not in self._usable:
+                continue
+            nominal = self.job.features[name].nominal
+            if draws is not None:
+                points = points + self.form.errors(name, self._keys(name), draws)[..., None] * self._normals(name)
+            out[name] = Surface(points, associate(points, nominal, where=f'feature "{name}"'))
+        return out
+
+    @cached_property
+    def value_surfaces(self) -> dict[str, Surface]:
+        """The surfaces of the value run."""
+        return self.surfaces()
+
+    def stations_of(self, requirement: Requirement) -> list[tuple[str, str]]:
+        """Instruments and stations (empty for a hand tool) behind a requirement, each once, in order."""
+        if requirement.id in self.hand.requirements:
+            return [(tool, "") for tool in self.hand.tools_of(requirement.id)]
+        found = {}
+        instruments = {s.station.name: s.instrument.name for s in self.points.setups}
+        for name in requirement.on:
+            for i in self.points.rows.get(name, ()):
+                station = self.points.stations[i]
+                found[instruments[station], station] = None
+        return list(found)
+
+    def distances_m(self, requirement: Requirement) -> dict[str, float]:
+        """How far each station stood from the requirement's features, m."""
+        if requirement.id in self.hand.requirements or not self.points.setups:
+            return {}
+        at = self.points.station_positions()
+        middle = np.mean([self.job.features[name].nominal.point_mm for name in requirement.on], axis=0)
+        return {
+            station: float(np.linalg.norm(at[station] - middle)) / 1000 for _, station in self.stations_of(requirement)
+        }
+
+    def _keys(self, name: str) -> list[str]:
+        return [self.points.offsets.keys[i] for i in self.points.rows[name]]
+
+    def _normals(self, name: str) -> Array:
+        return self.points.normals[self.points.rows[name]]
+
+    def _seat(self, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) -> Seat:
+        named = [self.job.datums[letter] for letter in datums]
+        return seat([surfaces[n].points_mm for n in named], [self.job.features[n].nominal for n in named])
+
+    @cached_property
+    def _usable(self) -> dict[str, None]:
+        """Features that were measured and whose points carry a fit; why not, for the others, in `_unusable`."""
+        return {name: None for name in self.points.rows if name not in self._unusable}
+
+    @cached_property
+    def _unusable(self) -> dict[str, str]:
+        out: dict[str, str] = {}
+        if not self.points.rows:
+            return out
+        for name, points in self.points.run(None).items():
+            try:
+                associate(points, self.job.features[name].nominal, where=f'feature "{name}"')
+            except NumericalError as error:
+                out[name] = str(error)
+        return out
+
+    def _ask(self, requirement: Requirement) -> None:
+        needed = [*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)]
+        for name in needed:
+            if name not in self.points.rows:
+                self.unmeasured[requirement.id] = f'not measured: no reading on feature "{name}"'
+                return
+            if name in self._unusable:
+                self.unmeasured[requirement.id] = f"cannot be stated: {self._unusable[name]}"
+                return
+        pairs = None
+        if requirement.characteristic == "size" and requirement.operator == "two-point":
+            surface = self.value_surfaces[requirement.on[0]]
+            pairs = opposite_points(surface.points_mm, surface.feature)
+            if len(pairs) == 0:
+                self.unmeasured[requirement.id] = (
+                    "cannot be stated: a two-point size needs diametrically opposite points, and there are none; "
+                    'touch the feature in opposite pairs, or ask for operator = "least-squares"'
+                )
+                return
+        self.asked[requirement.id] = Asked(
+            requirement.characteristic, requirement.on, requirement.direction, pairs
+        )  # fmt: skip
+
+
+def residual_errors(surface: Surface, value: Surface) -> tuple[Array, Array]:
+    """Residuals (n,) of the value and the errors (draws, n) that the draws put on the points along the normals."""
+    normals = np.broadcast_to(_normals_of(value), surface.points_mm.shape[1:])
+    return value.feature.residuals_mm, dot(surface.points_mm - value.points_mm, normals)
+
+
+def _normals_of(value: Surface) -> Array:
+    feature = value.feature
+    if feature.nominal.kind in ("plane", "point", "line") and feature.direction is not None:
+        return feature.direction
+    d = value.points_mm - feature.point_mm
+    if feature.direction is not None:
+        d = d - dot(d, feature.direction)[..., None] * feature.direction
+    return (-1.0 if feature.nominal.inside else 1.0) * d / np.linalg.norm(d, axis=-1, keepdims=True)

@@ -1,0 +1,42 @@
+"""The workpiece's own form as an error source of smooth and magnitude characteristics.
+
+Where a feature's residuals lie clearly above what the declared errors explain, what is left over acts on each point
+along the normal, with its estimated size and degrees of freedom. It treats form as independent from point to point:
+right for form shorter than the spacing, too small for long waves that the points cannot tell from tilt or size; the
+results say so. The form model of surfaces (`extreme`) does not use it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..chance.sources import Draws, Source
+from ..core.arrays import Array
+
+#: Contributions add the form of all features under this name.
+NAME = "form of the workpiece"
+
+
+@dataclass(frozen=True)
+class FormErrors:
+    """Standard deviation (mm) and degrees of freedom of the form of features, by name."""
+
+    found: Mapping[str, tuple[float, float]]
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        return tuple(self._source(name) for name in self.found)
+
+    def errors(self, feature: str, keys: Sequence[str], draws: Draws) -> Array:
+        """Errors along the normal at the points `keys` of a feature, (draws, n) mm; zero where no form was found."""
+        if feature not in self.found:
+            return np.zeros((len(draws), len(keys)))
+        return draws.of(self._source(feature), keys)
+
+    def _source(self, feature: str) -> Source:
+        sd, dof = self.found[feature]
+        return Source(
+            f"{NAME}: {feature}", "feature", sd, "mm", "point", dof=dof, origin="residuals of this job",
+            action="touch more points on the feature",
+        )  # fmt: skip

@@ -1,0 +1,60 @@
+"""Every reading of the drawing that the standard leaves open, or that this edition makes, said aloud."""
+
+from .job import Job, Requirement
+from .result import Interpretation
+
+_SIZE = {
+    "least-squares": "size is the least squares size of the feature (ISO 14405-1:2016, GG)",
+    "two-point": "size is the two-point size at the places measured (ISO 14405-1:2016, LP; the default of ISO 8015)",
+}
+
+
+def interpretations(job: Job) -> list[Interpretation]:
+    """The readings made in one job, most general first."""
+    iso = job.standard.upper().startswith("ISO")
+    out = [
+        Interpretation(about="standard", text=_standard(job.standard, iso)),
+        Interpretation(
+            about="temperature",
+            text="all results hold at 20 degC (ISO 1:2022); readings are brought there zone by zone",
+        ),
+    ]
+    systems = dict.fromkeys(r.datums for r in job.requirements if r.datums)
+    out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
+    for requirement in job.requirements:
+        out += [Interpretation(about=f"requirement {requirement.id}", text=t) for t in _of(requirement, iso)]
+    return out
+
+
+def _standard(standard: str, iso: bool) -> str:
+    if iso:
+        return f"{standard}: each requirement stands alone (independency); no envelope unless the drawing says so"
+    return (
+        f"{standard}: Rule #1 (envelope of perfect form) and simultaneous requirements are not judged in this edition: "
+        "each requirement is judged alone, sizes as local or least squares sizes"
+    )
+
+
+def _datums(job: Job, letters: tuple[str, ...], iso: bool) -> str:
+    names = ", ".join(f"{letter} = {job.datums[letter]}" for letter in letters)
+    wanted = "an association that touches the outside of the material (ISO 5459:2011)" if iso else "the simulator"
+    return (
+        f"{names}: each datum by least squares of its points over the freedoms that earlier ones leave; the standard's "
+        f"default is {wanted}. Form of the datum features is part of the difference"
+    )
+
+
+def _of(requirement: Requirement, iso: bool) -> list[str]:
+    kind = requirement.characteristic
+    if kind == "size":
+        texts = [_SIZE[requirement.operator]]
+        if not iso:
+            texts.append("the envelope of Rule #1 (ASME Y14.5) needs the mating size, which is not judged here")
+        return texts
+    if kind == "distance":
+        return ["a distance between features is open to readings (ISO 14405-2:2018): the reading made is in its notes"]
+    if kind == "position" and requirement.diameter_zone:
+        return ["the axis is the least squares axis, judged at both ends of its nominal length"]
+    if kind in ("parallelism", "perpendicularity") and requirement.diameter_zone:
+        return ["the axis is the least squares axis over its nominal length"]
+    return []

@@ -1,0 +1,136 @@
+"""The main job: one measured part, from readings to verdicts."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from ..chance.contributions import shares
+from ..chance.sources import Draws, Source
+from ..chance.statement import Statement, not_stated
+from ..core.arrays import Progress
+from ..tolerances.form_plane import form_above_noise
+from ..tolerances.measurand import Measurand, Surface
+from .chain import Chain, residual_errors
+from .document import Found, document
+from .form import NAME as FORM
+from .form import FormErrors
+from .instruments import instruments_of
+from .job import Job, Requirement
+from .result import Contribution, Result
+from .runs import chunks, run_draws, side_by_side, variances
+from .stating import state
+
+#: Draws that the contribution of each source takes: shares are then stable to 2 points.
+CONTRIBUTION_DRAWS = 500
+#: Draws that the residuals of each feature are tested with.
+_FORM_DRAWS = 200
+#: Residuals this improbable under the declared errors are form (or an error nobody declared).
+_FORM_P = 0.01
+
+
+@dataclass(frozen=True)
+class Group:
+    """Sources that are shown as one contribution."""
+
+    name: str
+    link: str
+    members: tuple[str, ...]
+
+
+def judge(job: Job, *, draws: int | None = None, seed: int | None = None, progress: Progress | None = None) -> Result:
+    """Judge every requirement of `job` and return the result document; nothing is written.
+
+    The same job, seed and number of draws give the same document to the last digit, whatever the number of threads.
+
+    Raises
+    ------
+    InputError, NumericalError : the readings cannot be placed or tied. Cancelled, from `progress`.
+    """
+    count, chosen = draws or job.draws, job.seed if seed is None else seed
+    instruments = instruments_of(job)
+    plain = Chain(job, instruments)
+    chain = plain.with_form(_form(plain, chosen))
+    groups = grouped(chain.sources)
+    tick = _ticker(progress, len(chunks(count)) + len(groups) + len(job.requirements))
+    value, drawn = chain.run(), run_draws(chain, chosen, count, tick)
+    found = found_all(chain, value, drawn, groups, chosen, tick)
+    return document(job, chain, found, seed=chosen, draws=count, instruments=instruments)
+
+
+def found_all(
+    chain: Chain,
+    value: Mapping[str, Measurand],
+    drawn: Mapping[str, Measurand],
+    groups: list[Group],
+    seed: int,
+    tick: Callable[[], None],
+) -> dict[str, Found]:
+    """Statement, contributions and measurands of every requirement, by id."""
+    parts = side_by_side([lambda g=g: variances(chain, seed, CONTRIBUTION_DRAWS, g.members) for g in groups], tick)
+    missing = chain.unmeasured
+    stated = side_by_side(
+        [lambda r=r: _statement(r, value, drawn, missing, seed) for r in chain.job.requirements], tick
+    )
+    out = {}
+    for requirement, statement in zip(chain.job.requirements, stated, strict=True):
+        id_ = requirement.id
+        contributions, remainder = _contributions(id_, drawn, groups, parts)
+        out[id_] = Found(requirement, statement, value.get(id_), drawn.get(id_), contributions, remainder)
+    return out
+
+
+def grouped(sources: tuple[Source, ...]) -> list[Group]:
+    """One group a source, but the form of all features together."""
+    form = [s.name for s in sources if s.name.startswith(f"{FORM}: ")]
+    out = [Group(s.name, s.link, (s.name,)) for s in sources if s.u > 0 and s.name not in form]
+    return out + ([Group(FORM, "feature", tuple(form))] if form else [])
+
+
+def _statement(
+    requirement: Requirement, value: Mapping[str, Measurand], drawn: Mapping[str, Measurand],
+    missing: Mapping[str, str], seed: int,
+) -> Statement:  # fmt: skip
+    if requirement.id in missing:
+        kind = "smooth" if requirement.characteristic in ("size", "distance", "angle") else "magnitude"
+        return not_stated(kind, missing[requirement.id])
+    return state(requirement, value[requirement.id], drawn[requirement.id], seed)
+
+
+def _contributions(
+    id_: str, drawn: Mapping[str, Measurand], groups: list[Group], parts: list[dict[str, float]]
+) -> tuple[list[Contribution], float | None]:
+    if id_ not in drawn:
+        return [], None
+    total = float(drawn[id_].vector().var(axis=0, ddof=1).sum())
+    if total == 0.0:
+        return [], None
+    found = shares({g.name: part[id_] for g, part in zip(groups, parts, strict=True)}, total)
+    links = {g.name: g.link for g in groups}
+    rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.shares if share > 0]
+    return rows, found.remainder
+
+
+def _form(chain: Chain, seed: int) -> FormErrors:
+    """What the residuals of each feature say of its form, against the errors that the sources declare."""
+    if not chain.points.rows:
+        return FormErrors({})
+    value, drawn = chain.surfaces(), chain.surfaces(Draws(seed, 0, _FORM_DRAWS))
+    tested = {name: _tested(drawn[name], value[name]) for name in value}
+    return FormErrors({name: found for name, found in tested.items() if found is not None})
+
+
+def _tested(drawn: Surface, value: Surface) -> tuple[float, float] | None:
+    residuals, errors = residual_errors(drawn, value)
+    found = form_above_noise(residuals, errors)
+    return (found.sd_mm, found.dof) if found is not None and found.p < _FORM_P else None
+
+
+def _ticker(progress: Progress | None, steps: int) -> Callable[[], None]:
+    done = 0
+
+    def tick() -> None:
+        nonlocal done
+        done += 1
+        if progress is not None:
+            progress(min(1.0, done / steps))
+
+    return tick

@@ -1,0 +1,76 @@
+"""Running a chain over many draws: fixed chunks, side by side in threads, with progress and a clean cancel.
+
+The chunks never depend on the number of threads, and linear algebra inside a chunk runs on one thread, so that the
+same seed gives the same bits everywhere on one kind of machine.
+"""
+
+from collections.abc import Callable, Collection
+from concurrent.futures import ThreadPoolExecutor
+from contextvars import copy_context
+from dataclasses import replace
+from typing import TypeVar
+
+import numpy as np
+
+from ..chance.sources import Draws
+from ..core.arrays import Array
+from ..core.threads import thread_count, threads
+from ..tolerances.measurand import Measurand
+from .chain import Chain
+
+CHUNK = 250
+Tick = Callable[[], None]
+_Answer = TypeVar("_Answer")
+
+
+def chunks(count: int) -> list[tuple[int, int]]:
+    """Bounds of the chunks that cover `count` draws."""
+    return [(a, min(a + CHUNK, count)) for a in range(0, count, CHUNK)]
+
+
+def side_by_side(tasks: list[Callable[[], _Answer]], tick: Tick) -> list[_Answer]:
+    """Run tasks in threads and return their answers in order; `tick` is called in this thread after each.
+
+    A cancel (an exception from `tick`, or the keyboard) drops the tasks that have not begun.
+    """
+    from threadpoolctl import threadpool_limits
+
+    def alone(task: Callable[[], _Answer]) -> _Answer:
+        with threads(1):
+            return task()
+
+    with threadpool_limits(limits=1), ThreadPoolExecutor(thread_count()) as pool:
+        waiting = [pool.submit(copy_context().run, alone, task) for task in tasks]
+        answers = []
+        try:
+            for future in waiting:
+                answers.append(future.result())
+                tick()
+        except BaseException:
+            pool.shutdown(wait=True, cancel_futures=True)
+            raise
+    return answers
+
+
+def run_draws(chain: Chain, seed: int, count: int, tick: Tick) -> dict[str, Measurand]:
+    """All measurands over `count` draws, one leading axis."""
+    bounds = chunks(count)
+    parts = side_by_side([lambda a=a, b=b: chain.run(Draws(seed, a, b)) for a, b in bounds], tick)
+    return {id_: _joined([part[id_] for part in parts]) for id_ in parts[0]}
+
+
+def variances(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, float]:
+    """Trace of the covariance of each measurand's signed vector when only the named sources act."""
+    sums: dict[str, list[Array]] = {}
+    for a, b in chunks(count):
+        for id_, m in chain.run(Draws(seed, a, b, only=only)).items():
+            sums.setdefault(id_, []).append(m.vector())
+    return {id_: float(np.concatenate(parts).var(axis=0, ddof=1).sum()) for id_, parts in sums.items()}
+
+
+def _joined(parts: list[Measurand]) -> Measurand:
+    vectors = tuple(np.concatenate(v) for v in zip(*(p.vectors for p in parts), strict=True))
+    heights = None
+    if parts[0].heights_mm is not None:
+        heights = np.concatenate([p.heights_mm for p in parts if p.heights_mm is not None])
+    return replace(parts[0], vectors=vectors, heights_mm=heights)

@@ -1,0 +1,58 @@
+"""From a measurand and its draws to what may be said of the true value: one statement function for each kind."""
+
+import math
+from dataclasses import replace
+
+from ..chance.magnitude import largest, magnitude
+from ..chance.smooth import smooth
+from ..chance.sources import Draws
+from ..chance.statement import Statement
+from ..tolerances.form_plane import flatness_statement, orientation_statement
+from ..tolerances.measurand import Measurand
+from .job import Requirement
+
+
+def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: int) -> Statement:
+    """The statement of one requirement. Randomness inside it (form surfaces) has the requirement's own streams."""
+    if value.kind == "smooth":
+        return _local_sizes(requirement, value, drawn)
+    if value.kind == "magnitude":
+        each = [magnitude(v, d, scale=value.scale) for v, d in zip(value.vectors, drawn.vectors, strict=True)]
+        return largest(each)
+    if value.heights_mm is None or value.uv_mm is None or drawn.heights_mm is None:
+        raise ValueError(f"requirement {requirement.id}: a surface without heights")
+    streams = Draws(seed, 0, len(drawn.heights_mm))
+    errors = drawn.heights_mm - value.heights_mm
+    if value.kind == "extreme":
+        return flatness_statement(value.uv_mm, value.heights_mm, errors, streams, key=requirement.id)
+    if value.axes is None:
+        raise ValueError(f"requirement {requirement.id}: an orientation without directions")
+    return orientation_statement(
+        value.uv_mm, value.heights_mm, errors, streams, axes=value.axes, tilt=value.vectors[0],
+        tilt_draws=drawn.vectors[0], key=requirement.id,
+    )  # fmt: skip
+
+
+def _local_sizes(requirement: Requirement, value: Measurand, drawn: Measurand) -> Statement:
+    """One number as it stands; of several local sizes the one that is nearest to breaking a limit."""
+    sizes, draws = value.vectors[0], drawn.vectors[0]
+    each = [smooth(float(sizes[k]), draws[:, k]) for k in range(len(sizes))]
+    if len(each) == 1:
+        return each[0]
+    worst = max(range(len(each)), key=lambda k: _beyond(each[k], requirement))
+    note = (
+        f"{len(each)} local sizes from {sizes.min():.4f} to {sizes.max():.4f} mm; the one nearest to breaking a limit "
+        "is judged; sizes between the places measured are not covered"
+    )
+    return replace(each[worst], notes=(*each[worst].notes, note))
+
+
+def _beyond(statement: Statement, requirement: Requirement) -> tuple[float, float]:
+    """Confidence beyond either limit, then how far towards the nearest limit, to break ties."""
+    value = statement.value or 0.0
+    low = -math.inf if requirement.lower is None else requirement.lower - value
+    high = -math.inf if requirement.upper is None else value - requirement.upper
+    risk = (0.0 if requirement.lower is None else statement.below(requirement.lower)) + (
+        0.0 if requirement.upper is None else 1.0 - statement.below(requirement.upper)
+    )
+    return risk, max(low, high)
