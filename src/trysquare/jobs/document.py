@@ -1,181 +1,122 @@
-"""The result document of one job, from what was found for each requirement."""
+"""A TOML file as read: its data, and for every key path its line."""
 
-import platform
-from collections.abc import Mapping
+import re
+import tomllib
 from dataclasses import dataclass
-from importlib.metadata import version
+from pathlib import Path
+from typing import Any
 
-import numpy as np
+from ..core.errors import FormatError
+from ..core.files import sha256
+from .job import InputFile
+from .locate import Path as KeyPath
+from .locate import lines_of, nearest_line
 
-from ..chance.decision import Decision, judge_statement
-from ..chance.law import Law
-from ..chance.normal_decision import Prior, p_conform
-from ..chance.statement import P_GRID, Statement
-from ..core.arrays import Array
-from ..instruments.base import PointInstrument
-from ..instruments.hand import HandTool
-from ..tolerances.measurand import Measurand
-from .advice import advise
-from .chain import Chain
-from .interpret import interpretations
-from .job import Job, Requirement
-from .joint import joint_risk
-from .layout import floor_of, seen, tie_of
-from .result import AxisCloud, Contribution, Input, Judged, Part, Result, Rule, Stated
-from .texts import part_text, rule_text, temperature_text, zone_text
-
-#: Points of a cloud that a report draws.
-_CLOUD = 200
+_AT = re.compile(r"(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.S)
+_COMMA = re.compile(r"=\s*[-+]?\d+,\d+")
+_TWICE = ("Cannot overwrite a value", "Cannot declare", "twice", "Duplicate")
 
 
 @dataclass(frozen=True)
-class Found:
-    """All that was found for one requirement."""
+class Document:
+    """`data` as `tomllib` gives it, `lines` by key path, `source` for the list of inputs."""
 
-    requirement: Requirement
-    statement: Statement
-    value: Measurand | None
-    drawn: Measurand | None
-    contributions: list[Contribution]
-    remainder: float | None
+    file: str
+    data: dict[str, Any]
+    lines: dict[KeyPath, int]
+    source: InputFile
 
-    @property
-    def limits(self) -> tuple[float | None, float | None]:
-        """Lower and upper limit; a zone from zero has no lower one."""
-        r = self.requirement
-        zone = r.characteristic not in ("size", "distance", "angle")
-        return (None if zone else r.lower), r.upper
+    def line(self, path: KeyPath) -> int | None:
+        return nearest_line(self.lines, path)
 
+    def raw(self, path: KeyPath) -> Any:
+        """What the file says at `path`, or None where it says nothing."""
+        value: Any = self.data
+        for key in path:
+            try:
+                value = value[key]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return value
 
-def document(
-    job: Job,
-    chain: Chain,
-    found: Mapping[str, Found],
-    *,
-    seed: int,
-    draws: int,
-    instruments: Mapping[str, PointInstrument | HandTool],
-) -> Result:
-    """The result document."""
-    rule = job.decision
-    decisions = {
-        id_: judge_statement(f.statement, *f.limits, prove=rule.prove, probability=rule.probability)
-        for id_, f in found.items()
-    }
-    judged = [_judged(chain, f, decisions[id_], instruments) for id_, f in found.items()]
-    return Result(
-        title=job.title,
-        part_name=job.part.name,
-        drawing=job.part.drawing,
-        revision=job.part.revision,
-        serial=job.part.serial,
-        place=job.place.name,
-        measured=job.part.measured,
-        temperature_text=temperature_text(job),
-        standard=job.standard,
-        rule=Rule(
-            standard=rule.rule, who_proves=rule.who_proves, prove=rule.prove, probability=rule.probability,
-            text=rule_text(rule),
-        ),
-        seed=seed,
-        draws=draws,
-        versions=_versions(),
-        inputs=[Input(file=i.file, sha256=i.sha256, bytes=i.bytes) for i in job.inputs],
-        interpretations=interpretations(job),
-        warnings=list(job.warnings),
-        part=_part(job, judged, joint_risk(found, decisions, seed)),
-        belief_at=list(P_GRID),
-        requirements=judged,
-        floor=floor_of(chain),
-        tie=tie_of(chain),
-    )  # fmt: skip
+    def error(self, path: KeyPath, rule: str, found: str, way_out: str, *, what: str = "") -> FormatError:
+        """The error that the value at `path` breaks `rule`."""
+        return FormatError(self.file, self.line(path), what or named(self.data, path), rule, found, way_out)
 
 
-def _judged(
-    chain: Chain, f: Found, decision: Decision, instruments: Mapping[str, PointInstrument | HandTool]
-) -> Judged:
-    r, s = f.requirement, f.statement
-    job, unit = chain.job, "rad" if r.characteristic == "angle" else "mm"
-    stations = chain.stations_of(r)
-    advice = None
-    if decision.verdict == "undecided":
-        advice = advise(
-            s, f.limits, f.contributions, {x.name: x for x in chain.sources}, probability=job.decision.probability,
-            prove=job.decision.prove, distances_m=chain.distances_m(r), unit=unit,
-        )  # fmt: skip
-    return Judged(
-        id=r.id,
-        name=r.name,
-        characteristic=r.characteristic,
-        kind=s.kind,
-        on=list(r.on),
-        datums=list(r.datums),
-        sheet=r.sheet,
-        grid=r.grid,
-        critical=r.critical,
-        unit=unit,
-        nominal=r.nominal,
-        lower=r.lower,
-        upper=r.upper,
-        zone_text=zone_text(r),
-        diameter_zone=r.diameter_zone,
-        value=s.value,
-        u=s.u,
-        U=None if s.interval is None else (s.interval[1] - s.interval[0]) / 2,
-        interval=s.interval,
-        coverage=s.coverage,
-        guard=decision.guard,
-        acceptance=decision.acceptance,
-        verdict=decision.verdict,
-        side=decision.side,
-        reason=s.reason,
-        risk=decision.risk,
-        p_conform=_probability(f),
-        contributions=f.contributions,
-        remainder=f.remainder,
-        next=advice,
-        belief=None if s.quantiles is None else [float(q) for q in s.quantiles],
-        notes=list(s.notes),
-        where=seen(chain, r),
-        axis=_cloud(f),
-        measured_by=[f"{instruments[i].name}, station {n}" if n else instruments[i].name for i, n in stations],
+def named(data: dict[str, Any], path: KeyPath) -> str:
+    """A key path in words that a reader of the file knows: `requirement "20": position.zone`."""
+    head = ""
+    if len(path) > 1 and isinstance(path[1], int):
+        try:
+            member = data[str(path[0])][path[1]]
+            label = member.get("id", member.get("name"))
+        except (KeyError, IndexError, TypeError, AttributeError):
+            label = None
+        number = f'"{label}"' if isinstance(label, str) else f"number {path[1] + 1}"
+        head, path = f"{path[0]} {number}", path[2:]
+    words = ""
+    for key in path:
+        words += f"[{key + 1}]" if isinstance(key, int) else f".{key}" if words else key
+    return f"{head}: {words}" if head and words else head or words
+
+
+def text_of(data: bytes, file: str) -> str:
+    """The text of a file that must be UTF-8; a byte order mark is dropped.
+
+    Raises
+    ------
+    FormatError : names the line of the first byte that is none.
+    """
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise FormatError(
+            file, line, "the text", "be UTF-8", f"byte 0x{data[error.start]:02x}",
+            "Save the file as UTF-8 (an editor or spreadsheet offers it under save as).",
+        ) from None  # fmt: skip
+
+
+def read_document(path: Path, file: str) -> Document:
+    """Read the TOML file at `path`, called `file` in messages.
+
+    Raises
+    ------
+    FormatError : no such file, not UTF-8, or not TOML, with its line.
+    """
+    data = read_bytes(path, file)
+    text = text_of(data, file)
+    try:
+        parsed = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax_error(str(error), text, file) from None
+    return Document(file, parsed, lines_of(text), InputFile(file, sha256(data), len(data)))
+
+
+def read_bytes(path: Path, file: str) -> bytes:
+    """The bytes of `path`; FormatError where they cannot be had."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise FormatError(
+            file, None, "the file", "be there and readable", error.strerror or str(error), "Check its name and place."
+        ) from None
+
+
+def _syntax_error(message: str, text: str, file: str) -> FormatError:
+    match = _AT.match(message)
+    said = match[1] if match else message
+    line = int(match[2]) if match and match[2] else text.count("\n") + 1
+    written = (text.split("\n")[line - 1 : line] or [""])[0].strip()
+    if _COMMA.search(written):
+        return FormatError(
+            file, line, "a number", "use a point as decimal sign and no comma", f"`{written}`", "Write 62.5, not 62,5."
+        )
+    if any(word in said for word in _TWICE):
+        return FormatError(
+            file, line, "a key or table", "be named once", f"`{written}` again", "Rename one of the two, or drop it."
+        )
+    return FormatError(
+        file, line, "the text", "be TOML", f"`{written}` ({said})", "Compare the line with docs/job-file.md."
     )
-
-
-def _probability(f: Found) -> Stated | None:
-    """Probability of conformity, only where the job names a prior and the number is smooth (JCGM 106:2012, 7)."""
-    prior, s, r = f.requirement.prior, f.statement, f.requirement
-    if prior is None or s.kind != "smooth" or s.value is None or not s.u:
-        return None
-    named = Prior((r.nominal or 0.0) + prior.mean, prior.sd, prior.origin)
-    return Stated(value=p_conform(s.value, Law(s.u), *f.limits, named), prior=str(named))
-
-
-def _cloud(f: Found) -> AxisCloud | None:
-    """Where axis or centre may be against a position zone, at the end that lies further off."""
-    if f.value is None or f.drawn is None or f.requirement.characteristic != "position" or f.requirement.upper is None:
-        return None
-    worst = int(np.argmax([np.linalg.norm(v) for v in f.value.vectors]))
-    return AxisCloud(
-        value=_pair(f.value.vectors[worst]),
-        draws=[_pair(v) for v in f.drawn.vectors[worst][:_CLOUD]],
-        radius=f.requirement.upper / f.value.scale,
-        width_only=not f.requirement.diameter_zone,
-    )
-
-
-def _pair(vector: Array) -> tuple[float, float]:
-    return float(vector[0]), float(vector[1]) if len(vector) > 1 else 0.0
-
-
-def _part(job: Job, judged: list[Judged], risk: float | None) -> Part:
-    count = {v: sum(j.verdict == v for j in judged) for v in ("accept", "undecided", "reject")}
-    verdict = "reject" if count["reject"] else "undecided" if count["undecided"] else "accept"
-    return Part(
-        verdict=verdict, joint_risk=risk, accept=count["accept"], undecided=count["undecided"],
-        reject=count["reject"], text=part_text(verdict, count, job), sign_off=job.part.sign_off,
-    )  # fmt: skip
-
-
-def _versions() -> dict[str, str]:
-    return {"python": platform.python_version(), **{n: version(n) for n in ("trysquare", "numpy", "scipy", "numba")}}
