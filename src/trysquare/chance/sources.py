@@ -79,6 +79,10 @@ class Draws:
     """
 
     def __init__(self, seed: int, start: int, stop: int, *, only: Collection[str] | None = None) -> None:
+        if not 0 <= start <= stop:
+            raise InputError(
+                "draws", "start and stop", "be 0 <= start <= stop", f"{start} and {stop}", "Exchange them."
+            )
         self.seed, self.start, self.stop = seed, start, stop
         self.only = None if only is None else frozenset(only)
 
@@ -108,12 +112,13 @@ class Draws:
 
         Generator: Philox 4x64 (Salmon et al., 2011), keyed by a hash of seed, name and key; the counter is the draw.
         """
-        digest = hashlib.blake2b(f"{self.seed}\x1f{name}\x1f{key}".encode(), digest_size=16).digest()
-        generator = np.random.Philox(key=np.frombuffer(digest, dtype=np.uint64))
+        label = f"{self.seed}\x1f{len(name)}\x1f{name}\x1f{key}"  # with the length, no two pairs share a label
+        digest = hashlib.blake2b(label.encode(), digest_size=16).digest()
+        generator = np.random.Philox(key=np.frombuffer(digest, dtype="<u8").astype(np.uint64))
         generator.advance(self.start // 4)
         skip = self.start % 4
         raw = generator.random_raw(skip + len(self))[skip:]
-        return ((raw >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
+        return ((raw >> np.uint64(12)).astype(np.float64) + 0.5) * 2.0**-52  # 52 bits: the half is exact, 1 never met
 
     def _student_scale(self, source: Source) -> Array:
         from scipy.special import gammaincinv
