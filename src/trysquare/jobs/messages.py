@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from ..core.errors import FormatError
-from .document import Document, named
+from .toml_file import Document, named
 from .locate import Path as KeyPath
 from .quantities import OWN
 
