@@ -114,3 +114,10 @@ def test_a_smooth_field_needs_its_length():
     with pytest.raises(InputError, match=r'instrument "S": the value of "smooth_field" must be a correlation length'):
         model(smooth_field=0.01, length=0.0)
     assert model(smooth_field=0.0, length=0.0).name == "S"
+
+
+def test_batches_of_draws_change_no_digit():
+    full = model(noise=0.02, noise_floor=0.01, length_proportional=1e-5, smooth_field=0.03)
+    whole = full.errors(sighting(POINTS), Draws(3, 0, 301))
+    for start, stop in ((0, 1), (1, 250), (250, 301)):
+        assert np.array_equal(whole[start:stop], full.errors(sighting(POINTS), Draws(3, start, stop)))

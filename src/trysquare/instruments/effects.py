@@ -91,8 +91,17 @@ def errors_of(effects: Iterable[Effect], sighting: Sighting, draws: Draws) -> Ar
             total += (z @ table).reshape(len(draws), n, 3)
         else:
             place = {key: i for i, key in enumerate(distinct)}
-            total += np.einsum("dnc,nci->dni", z[:, [place[key] for key in each]], effect.per_unit)
+            _add(total, z, [place[key] for key in each], effect.per_unit)
     return total
+
+
+def _add(total: Array, z: Array, index: list[int], per_unit: Array) -> None:
+    """Add components z (draws, keys, c), spread over the readings by `index`, where they move an observation at all."""
+    for c in range(z.shape[2]):
+        each = z[:, :, c] if index == list(range(z.shape[1])) else z[:, index, c]
+        for i in range(3):
+            if per_unit[:, c, i].any():
+                total[:, :, i] += each * per_unit[:, c, i]
 
 
 def spread_of(effects: Iterable[Effect], n: int) -> Array:
