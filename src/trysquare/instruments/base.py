@@ -39,7 +39,8 @@ class Sighting:
 class PointInstrument(Protocol):
     """An instrument that sees points. `name` identifies the very device: stations with one name share its errors."""
 
-    name: str
+    @property
+    def name(self) -> str: ...
 
     def sources(self, station: str) -> tuple[Source, ...]:
         """All its sources at this station; those of scope "instrument" have the same name at every station."""
