@@ -56,19 +56,7 @@ class Chain:
 
     def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
         """The measurand of every requirement that can be had, by id."""
-        surfaces = self.surfaces(draws)
-        seats: dict[tuple[str, ...], Seat] = {}
-        out: dict[str, Measurand] = {}
-        for requirement in self.job.requirements:
-            asked = self.asked.get(requirement.id)
-            if asked is None:
-                continue
-            datums = requirement.datums
-            if datums and datums not in seats:
-                seats[datums] = self._seat(datums, surfaces)
-            out[requirement.id] = measurand(asked, surfaces, seats.get(datums))
-        out.update(self.hand.run(draws))
-        return out
+        return {**measure(self.job, self.asked, self.surfaces(draws)), **self.hand.run(draws)}
 
     def surfaces(self, draws: Draws | None = None) -> dict[str, Surface]:
         """Surface points and associated features in the placed part frame, at 20 degC."""
@@ -115,10 +103,6 @@ class Chain:
     def _normals(self, name: str) -> Array:
         return self.points.normals[self.points.rows[name]]
 
-    def _seat(self, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) -> Seat:
-        named = [self.job.datums[letter] for letter in datums]
-        return seat([surfaces[n].points_mm for n in named], [self.job.features[n].nominal for n in named])
-
     @cached_property
     def _usable(self) -> dict[str, None]:
         """Features that were measured and whose points carry a fit; why not, for the others, in `_unusable`."""
@@ -158,6 +142,25 @@ class Chain:
         self.asked[requirement.id] = Asked(
             requirement.characteristic, requirement.on, requirement.direction, pairs
         )  # fmt: skip
+
+
+def measure(job: Job, asked: Mapping[str, Asked], surfaces: Mapping[str, Surface]) -> dict[str, Measurand]:
+    """The measurand of every requirement in `asked`, by id, on given surfaces: those of a run, or the true ones."""
+    seats: dict[tuple[str, ...], Seat] = {}
+    out: dict[str, Measurand] = {}
+    for requirement in job.requirements:
+        if requirement.id not in asked:
+            continue
+        datums = requirement.datums
+        if datums and datums not in seats:
+            seats[datums] = _seat(job, datums, surfaces)
+        out[requirement.id] = measurand(asked[requirement.id], surfaces, seats.get(datums))
+    return out
+
+
+def _seat(job: Job, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) -> Seat:
+    named = [job.datums[letter] for letter in datums]
+    return seat([surfaces[n].points_mm for n in named], [job.features[n].nominal for n in named])
 
 
 def residual_errors(surface: Surface, value: Surface) -> tuple[Array, Array]:
