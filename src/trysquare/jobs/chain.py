@@ -79,7 +79,7 @@ class Chain:
         """Instruments and stations (empty for a hand tool) behind a requirement, each once, in order."""
         if requirement.id in self.hand.requirements:
             return [(tool, "") for tool in self.hand.tools_of(requirement.id)]
-        found = {}
+        found: dict[tuple[str, str], None] = {}
         instruments = {s.station.name: s.instrument.name for s in self.points.setups}
         for name in requirement.on:
             for i in self.points.rows.get(name, ()):

@@ -2,11 +2,12 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from ..chance.contributions import shares
 from ..chance.sources import Draws, Source
 from ..chance.statement import Statement, not_stated
-from ..core.arrays import Progress
+from ..core.arrays import Array, Progress
 from ..tolerances.form_plane import form_above_noise
 from ..tolerances.measurand import Measurand, Surface
 from .chain import Chain, residual_errors
@@ -16,7 +17,7 @@ from .form import FormErrors
 from .instruments import instruments_of
 from .job import Job, Requirement
 from .result import Contribution, Result
-from .runs import chunks, run_draws, side_by_side, variances
+from .runs import chunks, run_draws, side_by_side, vectors_alone
 from .stating import state
 
 #: Draws that the contribution of each source takes: shares are then stable to 2 points.
@@ -65,11 +66,9 @@ def found_all(
     tick: Callable[[], None],
 ) -> dict[str, Found]:
     """Statement, contributions and measurands of every requirement, by id."""
-    parts = side_by_side([lambda g=g: variances(chain, seed, CONTRIBUTION_DRAWS, g.members) for g in groups], tick)
+    parts = side_by_side([partial(vectors_alone, chain, seed, CONTRIBUTION_DRAWS, g.members) for g in groups], tick)
     missing = chain.unmeasured
-    stated = side_by_side(
-        [lambda r=r: _statement(r, value, drawn, missing, seed) for r in chain.job.requirements], tick
-    )
+    stated = side_by_side([partial(_statement, r, value, drawn, missing, seed) for r in chain.job.requirements], tick)
     out = {}
     for requirement, statement in zip(chain.job.requirements, stated, strict=True):
         id_ = requirement.id
@@ -96,16 +95,14 @@ def _statement(
 
 
 def _contributions(
-    id_: str, drawn: Mapping[str, Measurand], groups: list[Group], parts: list[dict[str, float]]
+    id_: str, drawn: Mapping[str, Measurand], groups: list[Group], parts: list[dict[str, Array]]
 ) -> tuple[list[Contribution], float | None]:
     if id_ not in drawn:
         return [], None
-    total = float(drawn[id_].vector().var(axis=0, ddof=1).sum())
-    if total == 0.0:
-        return [], None
-    found = shares({g.name: part[id_] for g, part in zip(groups, parts, strict=True)}, total)
+    total = drawn[id_].vector()[:CONTRIBUTION_DRAWS]
+    found = shares({g.name: part[id_][: len(total)] for g, part in zip(groups, parts, strict=True)}, total)
     links = {g.name: g.link for g in groups}
-    rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.shares if share > 0]
+    rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.ordered if share > 0]
     return rows, found.remainder
 
 

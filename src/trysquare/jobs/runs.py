@@ -4,10 +4,11 @@ The chunks never depend on the number of threads, and linear algebra inside a ch
 same seed gives the same bits everywhere on one kind of machine.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from dataclasses import replace
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -28,7 +29,7 @@ def chunks(count: int) -> list[tuple[int, int]]:
     return [(a, min(a + CHUNK, count)) for a in range(0, count, CHUNK)]
 
 
-def side_by_side(tasks: list[Callable[[], _Answer]], tick: Tick) -> list[_Answer]:
+def side_by_side(tasks: Sequence[Callable[[], _Answer]], tick: Tick) -> list[_Answer]:
     """Run tasks in threads and return their answers in order; `tick` is called in this thread after each.
 
     A cancel (an exception from `tick`, or the keyboard) drops the tasks that have not begun.
@@ -55,17 +56,17 @@ def side_by_side(tasks: list[Callable[[], _Answer]], tick: Tick) -> list[_Answer
 def run_draws(chain: Chain, seed: int, count: int, tick: Tick) -> dict[str, Measurand]:
     """All measurands over `count` draws, one leading axis."""
     bounds = chunks(count)
-    parts = side_by_side([lambda a=a, b=b: chain.run(Draws(seed, a, b)) for a, b in bounds], tick)
+    parts = side_by_side([partial(chain.run, Draws(seed, a, b)) for a, b in bounds], tick)
     return {id_: _joined([part[id_] for part in parts]) for id_ in parts[0]}
 
 
-def variances(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, float]:
-    """Trace of the covariance of each measurand's signed vector when only the named sources act."""
-    sums: dict[str, list[Array]] = {}
+def vectors_alone(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, Array]:
+    """Signed vectors (count, K) of every measurand when only the named sources act."""
+    parts: dict[str, list[Array]] = {}
     for a, b in chunks(count):
         for id_, m in chain.run(Draws(seed, a, b, only=only)).items():
-            sums.setdefault(id_, []).append(m.vector())
-    return {id_: float(np.concatenate(parts).var(axis=0, ddof=1).sum()) for id_, parts in sums.items()}
+            parts.setdefault(id_, []).append(m.vector())
+    return {id_: np.concatenate(found) for id_, found in parts.items()}
 
 
 def _joined(parts: list[Measurand]) -> Measurand:
