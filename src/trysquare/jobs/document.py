@@ -9,7 +9,7 @@ import numpy as np
 
 from ..chance.decision import Decision, judge_statement
 from ..chance.law import Law
-from ..chance.normal_decision import Prior, p_conform
+from ..chance.normal_decision import Prior, p_beyond
 from ..chance.statement import P_GRID, Statement
 from ..core.arrays import Array
 from ..instruments.base import PointInstrument
@@ -148,7 +148,7 @@ def _probability(f: Found) -> Stated | None:
     if prior is None or s.kind != "smooth" or s.value is None or not s.u:
         return None
     named = Prior((r.nominal or 0.0) + prior.mean, prior.sd, prior.origin)
-    return Stated(value=p_conform(s.value, Law(s.u), *f.limits, named), prior=str(named))
+    return Stated(value=1.0 - p_beyond(s.value, Law(s.u), *f.limits, named), prior=str(named))
 
 
 def _cloud(f: Found) -> AxisCloud | None:
