@@ -28,7 +28,7 @@ from .targets import Offsets, offsets_of
 
 
 @dataclass(frozen=True)
-class _SetUp:
+class SetUp:
     """One station, ready: its instrument, readings and aims, and where its aims lie among all aims on features."""
 
     station: Station
@@ -106,7 +106,8 @@ class PointChain:
         centres = np.concatenate(common, axis=-2)
         return centres if draws is None else centres + self.offsets.centring(draws)
 
-    def _station_points(self, setup: _SetUp, draws: Draws | None) -> Array:
+    def readings(self, setup: SetUp, draws: Draws | None = None) -> Array:
+        """The readings of a set-up, (n, 3), or with the errors of its instrument and air, (draws, n, 3)."""
         obs = setup.sighting.obs
         if draws is not None:
             obs = obs + setup.instrument.errors(setup.sighting, draws)
@@ -114,9 +115,12 @@ class PointChain:
                 air, name = setup.station.air, setup.station.name
                 scale = range_scale_errors(air, draws, station=name, own=self._own_air(setup))
                 obs[..., 2] *= 1.0 + scale[:, None]
-        return setup.aims.mean(setup.instrument.points(obs))
+        return obs
 
-    def _own_air(self, setup: _SetUp) -> bool:
+    def _station_points(self, setup: SetUp, draws: Draws | None) -> Array:
+        return setup.aims.mean(setup.instrument.points(self.readings(setup, draws)))
+
+    def _own_air(self, setup: SetUp) -> bool:
         """Whether the station declares air of its own instead of the place's."""
         return setup.station.air != self.job.place.air
 
@@ -181,7 +185,7 @@ class PointChain:
         }
 
 
-def _set_up(station: Station, instrument: PointInstrument, ties: frozenset[str]) -> _SetUp:
+def _set_up(station: Station, instrument: PointInstrument, ties: frozenset[str]) -> SetUp:
     readings = station.readings
     if readings is None:
         raise ValueError(f"station {station.name} has no readings")
@@ -196,7 +200,7 @@ def _set_up(station: Station, instrument: PointInstrument, ties: frozenset[str])
         face=readings.face,
     )
     tie_rows = tuple(i for i, on in enumerate(aims.on) if on in ties)
-    return _SetUp(
+    return SetUp(
         station, instrument, sighting, aims, tie_rows, tuple(aims.on[i] for i in tie_rows),
         tuple(i for i, on in enumerate(aims.on) if on not in ties),
     )  # fmt: skip
