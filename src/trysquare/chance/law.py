@@ -37,16 +37,20 @@ class Law:
         t = np.asarray(error, dtype=np.float64) / self.u
         return np.asarray(ndtr(t) if math.isinf(self.df) else stdtr(self.df, t), dtype=np.float64)
 
-    def density(self, error: npt.ArrayLike) -> Array:
-        """Probability density of an error (...), per unit of u."""
+    def log_density(self, error: npt.ArrayLike) -> Array:
+        """Logarithm of the probability density of an error (...), per unit of u."""
         from scipy.special import gammaln
 
         t = np.asarray(error, dtype=np.float64) / self.u
         if math.isinf(self.df):
-            return np.exp(-0.5 * t * t) / (math.sqrt(2 * math.pi) * self.u)
+            return -0.5 * t * t - math.log(math.sqrt(2 * math.pi) * self.u)
         half = self.df / 2
-        log_c = gammaln(half + 0.5) - gammaln(half) - 0.5 * math.log(self.df * math.pi)
-        return np.exp(log_c - (half + 0.5) * np.log1p(t * t / self.df)) / self.u
+        log_c = float(gammaln(half + 0.5) - gammaln(half)) - 0.5 * math.log(self.df * math.pi) - math.log(self.u)
+        return log_c - (half + 0.5) * np.log1p(t * t / self.df)
+
+    def density(self, error: npt.ArrayLike) -> Array:
+        """Probability density of an error (...), per unit of u."""
+        return np.exp(self.log_density(error))
 
     def quantile(self, p: float) -> float:
         """The error below which a share `p` of all errors lies."""

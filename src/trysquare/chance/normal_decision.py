@@ -128,7 +128,7 @@ def _by_quadrature(value: float, law: Law, lower: float | None, upper: float | N
     width = 1.0 / math.hypot(1.0 / sd, 1.0 / law.u)
 
     def log_posterior(x: Array) -> Array:
-        return -0.5 * ((x - mean) / sd) ** 2 + np.log(law.density(value - x))
+        return -0.5 * ((x - mean) / sd) ** 2 + law.log_density(value - x)
 
     line = np.linspace(mean, value, 2001)
     mode = float(line[int(np.argmax(log_posterior(line)))])
