@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .linear import fit_line, fit_plane
     from .results import CircleFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit
+    from .round import fit_circle, fit_cylinder, fit_sphere
     from .zone import smallest_zone, zone_width
 
 _HOME = {
     "linear": ("fit_line", "fit_plane"),
     "results": ("CircleFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit"),
+    "round": ("fit_circle", "fit_cylinder", "fit_sphere"),
     "zone": ("smallest_zone", "zone_width"),
 }
 _MODULE = {name: module for module, names in _HOME.items() for name in names}
@@ -24,8 +26,11 @@ __all__ = [
     "LineFit",
     "PlaneFit",
     "SphereFit",
+    "fit_circle",
+    "fit_cylinder",
     "fit_line",
     "fit_plane",
+    "fit_sphere",
     "smallest_zone",
     "zone_width",
 ]

@@ -1,16 +1,20 @@
 """Least-squares plane and line: principal axes of the points."""
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array, finite, points
 from ..core.errors import InputError, RankError
 from ..core.threads import over_slices
+from .axes import read_toward, turned
 from .kernels.linear import distances, heights, moments, polish
 from .results import CLOSED, OPEN, STOPS, LineFit, PlaneFit
 
 _RATIO = 1e-6  # least extent across, and least difference of extents, of the largest extent
 _SLICE = 64
+Mask = npt.NDArray[np.bool_]
 
 
 def fit_plane(
@@ -25,7 +29,7 @@ def fit_plane(
     weights : (n,) or (..., n) float, finite, not negative, optional
         Weights of the squared distances.
     toward : (3,) or (..., 3), optional
-        The normal is flipped to have no negative product with it.
+        The normal is flipped to have no negative product with it; without it its largest coordinate is positive.
 
     Returns
     -------
@@ -43,18 +47,17 @@ def fit_plane(
     the digits a scatter matrix loses. Checked: tests/reference/test_against_null_space_data.py to 1e-9 mm and rad.
     """
     P, W, lead = _checked(points_mm, weights, "fit_plane", 3)
-    centroids, values, frames = _axes(P, W, along=False)
+    hint = read_toward(toward, lead, "fit_plane")
+    centroids, values, frames, scatter = _axes(P, W, along=False)
     ratio = np.minimum(values[:, 1], values[:, 1] - values[:, 0]) / _positive(values[:, 2])
-    normals = _turned(frames[:, 2], toward, lead, "fit_plane")
-    bad = _refuse(ratio, "fit_plane", "the points", "span a plane, not one line", "Add points off that line.")
+    bad = _refused(ratio, "fit_plane", "span a plane, not one line", "Add points off that line.")
+    axes = turned(frames[:, 2], hint)
     residuals = np.empty(P.shape[:2])
-    over_slices(lambda a, b: heights(P[a:b], centroids[a:b], normals[a:b], residuals[a:b]), len(P), size=_SLICE)
-    for array in (centroids, normals, residuals):
-        array[bad] = np.nan
-    return PlaneFit(
-        residuals.reshape(*lead, -1), *_status(bad, 3, lead),
-        centroids.reshape(*lead, 3), normals.reshape(*lead, 3),
-    )  # fmt: skip
+    over_slices(lambda a, b: heights(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
+    normal_matrix = np.zeros((len(P), 3, 3))
+    normal_matrix[:, 0, 0] = W.sum(-1)
+    normal_matrix[:, 1:, 1:] = scatter[:, :2, :2]
+    return PlaneFit(**_result(bad, lead, "normal", centroids, axes, residuals, frames, normal_matrix, weights, W))
 
 
 def fit_line(
@@ -76,19 +79,18 @@ def fit_line(
     Method and check: as `fit_plane`.
     """
     P, W, lead = _checked(points_mm, weights, "fit_line", 2)
-    centroids, values, frames = _axes(P, W, along=True)
-    size = np.abs(P).max((1, 2))
-    ratio = np.where(values[:, 2] > 1e-14 * size, (values[:, 2] - values[:, 1]) / _positive(values[:, 2]), 0.0)
-    directions = _turned(frames[:, 2], toward, lead, "fit_line")
-    bad = _refuse(ratio, "fit_line", "the points", "lie along a line", "Measure points further apart along it.")
+    hint = read_toward(toward, lead, "fit_line")
+    centroids, values, frames, scatter = _axes(P, W, along=True)
+    apart = values[:, 2] > 1e-14 * np.abs(P).max((1, 2))
+    ratio = np.where(apart, (values[:, 2] - values[:, 1]) / _positive(values[:, 2]), 0.0)
+    bad = _refused(ratio, "fit_line", "lie along a line", "Measure points further apart along it.")
+    axes = turned(frames[:, 2], hint)
     residuals = np.empty(P.shape[:2])
-    over_slices(lambda a, b: distances(P[a:b], centroids[a:b], directions[a:b], residuals[a:b]), len(P), size=_SLICE)
-    for array in (centroids, directions, residuals):
-        array[bad] = np.nan
-    return LineFit(
-        residuals.reshape(*lead, -1), *_status(bad, 4, lead),
-        centroids.reshape(*lead, 3), directions.reshape(*lead, 3),
-    )  # fmt: skip
+    over_slices(lambda a, b: distances(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
+    normal_matrix = np.zeros((len(P), 4, 4))
+    normal_matrix[:, 0, 0] = normal_matrix[:, 1, 1] = W.sum(-1)
+    normal_matrix[:, 2, 2] = normal_matrix[:, 3, 3] = scatter[:, 2, 2]
+    return LineFit(**_result(bad, lead, "direction", centroids, axes, residuals, frames, normal_matrix, weights, W))
 
 
 def _checked(
@@ -109,51 +111,57 @@ def _checked(
     return flat, np.ascontiguousarray(W.reshape(-1, n)), lead
 
 
-def _axes(P: Array, W: Array, *, along: bool) -> tuple[Array, Array, Array]:
-    """Centroids (m, 3), root-mean-square extents (m, 3) ascending, frames (m, 3, 3) whose last row is the axis."""
+def _axes(P: Array, W: Array, *, along: bool) -> tuple[Array, Array, Array, Array]:
+    """Centroids (m, 3), root-mean-square extents (m, 3) ascending, frames (m, 3, 3) whose last row is the axis, and
+    the scatter in those frames.
+    """
     centroids, scatter = np.empty((len(P), 3)), np.empty((len(P), 3, 3))
-    shared = len(W) == 1
+
+    def weights(a: int, b: int) -> Array:
+        return W if len(W) == 1 else W[a:b]
+
     over_slices(
-        lambda a, b: moments(P[a:b], W if shared else W[a:b], centroids[a:b], scatter[a:b]), len(P), size=_SLICE
-    )
+        lambda a, b: moments(P[a:b], weights(a, b), centroids[a:b], scatter[a:b]), len(P), size=_SLICE
+    )  # fmt: skip
     values, vectors = np.linalg.eigh(scatter)
     order = [0, 1, 2] if along else [2, 1, 0]
     frames = np.ascontiguousarray(np.swapaxes(vectors, -1, -2)[:, order])
-    over_slices(lambda a, b: polish(P[a:b], W if shared else W[a:b], centroids[a:b], frames[a:b]), len(P), size=_SLICE)
-    return centroids, np.sqrt(np.maximum(values, 0.0) / W.sum(-1)[:, None]), frames
+    over_slices(
+        lambda a, b: polish(P[a:b], weights(a, b), centroids[a:b], frames[a:b]), len(P), size=_SLICE
+    )  # fmt: skip
+    extents = np.sqrt(np.maximum(values, 0.0) / W.sum(-1)[:, None])
+    return centroids, extents, frames, frames @ scatter @ np.swapaxes(frames, -1, -2)
 
 
 def _positive(x: Array) -> Array:
     return np.where(x > 0, x, 1.0)
 
 
-def _turned(axes: Array, toward: npt.ArrayLike | None, lead: tuple[int, ...], where: str) -> Array:
-    """Axes (m, 3) flipped towards `toward`; without it the largest coordinate is positive."""
-    if toward is None:
-        sign = np.take_along_axis(axes, np.abs(axes).argmax(-1)[:, None], -1)[:, 0]
-    else:
-        T = finite(np.asarray(toward, dtype=np.float64), where=f"{where}: toward")
-        if T.shape not in ((3,), (*lead, 3)):
-            raise InputError(where, "toward", "be (3,) or (..., 3)", f"shape {T.shape}", "Give one direction.")
-        sign = (axes * T.reshape(-1, 3)).sum(-1)
-    return np.where(sign[:, None] < 0, -axes, axes)
-
-
-def _refuse(ratio: Array, where: str, what: str, rule: str, way_out: str) -> npt.NDArray[np.bool_]:
+def _refused(ratio: Array, where: str, rule: str, way_out: str) -> Mask:
     """Members whose ratio is too small; raises when there is no other."""
     bad = ~(ratio > _RATIO)
     if bad.all():
         raise RankError(
-            where, what, rule, f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}", way_out,
+            where, "the points", rule, f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}", way_out,
             ratio=float(ratio[0]), threshold=_RATIO,
         )  # fmt: skip
     return bad
 
 
-def _status(
-    bad: npt.NDArray[np.bool_], full: int, lead: tuple[int, ...]
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.str_]]:
-    """Rank, iterations and reason to stop."""
-    rank = np.where(bad, full - 1, full).reshape(lead)[()]
-    stopped = np.array(STOPS)[np.where(bad, OPEN, CLOSED)].reshape(lead)[()]
-    return rank, np.ones(lead, np.int64)[()], stopped
+def _result(
+    bad: Mask, lead: tuple[int, ...], axis: str, centroids: Array, axes: Array, residuals: Array, frames: Array,
+    normal_matrix: Array, weights: npt.ArrayLike | None, W: Array,
+) -> dict[str, Any]:  # fmt: skip
+    """Fields of the fit, with the leading axes back and NaN where it failed."""
+    for array in (centroids, axes, residuals):
+        array[bad] = np.nan
+    full = normal_matrix.shape[-1]
+    fields: dict[str, npt.NDArray[Any]] = {
+        "point_mm": centroids, axis: axes, "residuals_mm": residuals, "frame": frames, "normal_matrix": normal_matrix,
+        "rank": np.where(bad, full - 1, full), "iterations": np.ones(len(bad), np.int64),
+        "stopped": np.array(STOPS)[np.where(bad, OPEN, CLOSED)],
+    }  # fmt: skip
+    out = {name: array.reshape((*lead, *array.shape[1:]))[()] for name, array in fields.items()}
+    if weights is not None:
+        out["weights"] = W[0] if len(W) == 1 else W.reshape(*lead, -1)
+    return out

@@ -1,6 +1,7 @@
 """What a fit gives back. Every array carries the leading axes of the points; without any, plain scalars."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -18,46 +19,63 @@ STOPS = (
 CLOSED, SMALL_STEP, NO_DECREASE, OPEN, LIMIT = range(5)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fit:
-    """Common part. `rank` (...) counts the parameters that the data fix; `stopped` (...) is one of `STOPS`.
+    """Common part of every fit.
+
+    `rank` (...) counts the parameters that the data fix; `iterations` (...); `stopped` (...) is one of `STOPS`.
+    `frame` (..., 3, 3) has rows u, v, w, with w along the normal or axis (either sense), and `normal_matrix`
+    (..., k, k) is J' J of the distances for the k parameters of the shape along it: what `parameter_u` needs.
 
     In a batch a member that could not be fitted has NaN parameters and residuals, and its `stopped` says why.
     """
+
+    PARAMETERS: ClassVar[tuple[str, ...]] = ()
 
     residuals_mm: Array
     rank: npt.NDArray[np.int64]
     iterations: npt.NDArray[np.int64]
     stopped: npt.NDArray[np.str_]
+    frame: Array
+    normal_matrix: Array
+    weights: Array | None = None
 
     @property
     def ok(self) -> npt.NDArray[np.bool_]:
         """Members (...) that reached the optimum."""
-        return np.isin(self.stopped, STOPS[:3])[()]
+        return np.isin(self.stopped, STOPS[:OPEN])[()]
 
     @property
     def sum_of_squares_mm2(self) -> Array:
-        """Sum of squared residuals (...)."""
-        return np.square(self.residuals_mm).sum(-1)
+        """What was minimised (...): the (weighted) sum of squared distances."""
+        squares = np.square(self.residuals_mm)
+        return (squares if self.weights is None else self.weights * squares).sum(-1)
 
     @property
     def form_mm(self) -> Array:
-        """Width (...) of the zone that holds the points about the fit: largest minus smallest residual."""
+        """Width (...) of the zone about the fit that holds the points: largest minus smallest residual."""
         return self.residuals_mm.max(-1) - self.residuals_mm.min(-1)
 
+    @property
+    def freedom(self) -> int:
+        """Degrees of freedom of the residuals: observations less parameters."""
+        return self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, kw_only=True)
 class PlaneFit(Fit):
     """`point_mm` (..., 3) the centroid, `normal` (..., 3) unit; residuals positive on the normal's side."""
 
+    PARAMETERS = ("point_mm", "normal")
     point_mm: Array
     normal: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LineFit(Fit):
     """`point_mm` (..., 3) the centroid, `direction` (..., 3) unit; residuals are distances, never negative."""
 
+    PARAMETERS = ("point_mm", "direction")
     point_mm: Array
     direction: Array
 
@@ -66,37 +84,56 @@ class LineFit(Fit):
         """Diameter (...) of the cylinder about the line that holds the points."""
         return 2 * self.residuals_mm.max(-1)
 
+    @property
+    def freedom(self) -> int:
+        """Degrees of freedom: each point counts twice, across the line both ways."""
+        return 2 * self.residuals_mm.shape[-1] - 4
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, kw_only=True)
 class CircleFit(Fit):
     """`center_mm` (..., 3), `normal` (..., 3) unit, `radius_mm` (...).
 
-    In space residuals are distances from the circle, with the sign of the radial part (positive outside), and
-    `radial_mm`, `axial_mm` (..., n) its two parts. In a plane `center_mm` is (..., 2), `normal` and `axial_mm` None.
+    In space a residual is the distance from the circle with the sign of its radial part (positive outside);
+    `radial_mm` and `axial_mm` (..., n) are its parts. In a plane `center_mm` is (..., 2), `normal` and `axial_mm` are
+    None.
     """
 
+    PARAMETERS = ("center_mm", "normal", "radius_mm")
     center_mm: Array
     normal: Array | None
     radius_mm: Array
     radial_mm: Array
     axial_mm: Array | None
 
+    @property
+    def form_mm(self) -> Array:
+        """Roundness (...) about the fitted centre, in the plane of the circle."""
+        return self.radial_mm.max(-1) - self.radial_mm.min(-1)
 
-@dataclass(frozen=True)
+    @property
+    def freedom(self) -> int:
+        """Degrees of freedom: in space each point counts twice, radially and axially."""
+        return (1 if self.axial_mm is None else 2) * self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
+
+
+@dataclass(frozen=True, kw_only=True)
 class SphereFit(Fit):
     """`center_mm` (..., 3), `radius_mm` (...); residuals positive outside."""
 
+    PARAMETERS = ("center_mm", "radius_mm")
     center_mm: Array
     radius_mm: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CylinderFit(Fit):
     """`point_mm` (..., 3) on the axis, nearest the centroid; `direction` (..., 3) unit; `radius_mm` (...).
 
     Residuals positive outside (away from the axis).
     """
 
+    PARAMETERS = ("point_mm", "direction", "radius_mm")
     point_mm: Array
     direction: Array
     radius_mm: Array
