@@ -93,6 +93,7 @@ def test_text_fits_a_terminal(capsys):
         (["--t", "20", "--p", "101.3 kpa"], "kPa"),
         (["--t", "20", "--p", "101325", "--rh", "140"], "humidity"),
         (["--t", "20", "--p", "101325", "--rh", "40", "--vapour-pressure", "900"], "not allowed"),
+        (["--t", "20", "--p", "101325", "--vapour-pressure", "900", "--u-rh", "5"], "--u-vapour-pressure"),
         (["--t", "20", "--p", "101325", "--wavelenght", "633"], "--wavelength"),
         (["--t", "warm", "--p", "101325"], "--t"),
         (["--t", "20", "--p", "101325", "--method", "Owens"], "Ciddor"),

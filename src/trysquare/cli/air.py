@@ -3,6 +3,7 @@
 import argparse
 from typing import Any
 
+from ..core.errors import InputError
 from ..core.units import quantity
 from .answer import Answer
 
@@ -24,8 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--u-t", default="0", metavar="U", help="standard uncertainty of the temperature, K")
     parser.add_argument("--u-p", default="0", metavar="U", help="standard uncertainty of the pressure, Pa or with unit")
-    parser.add_argument("--u-rh", default="0", metavar="U", help="standard uncertainty of the humidity, per cent")
-    parser.add_argument("--u-vapour-pressure", default="0", metavar="U", help="that of the vapour pressure, Pa")
+    parser.add_argument("--u-rh", metavar="U", help="standard uncertainty of the humidity, per cent")
+    parser.add_argument("--u-vapour-pressure", metavar="U", help="that of the vapour pressure, Pa")
     parser.add_argument("--u-co2", default="0", metavar="U", help="that of the carbon dioxide, umol/mol")
 
 
@@ -57,6 +58,12 @@ def run(args: argparse.Namespace) -> Answer:
 def _inputs(args: argparse.Namespace) -> dict[str, Any]:
     """Options in the units of the library."""
     vapour = args.vapour_pressure is not None
+    unused, option = (args.u_rh, "--u-rh") if vapour else (args.u_vapour_pressure, "--u-vapour-pressure")
+    if unused is not None:
+        raise InputError(
+            option, "this uncertainty", "belong to the kind of humidity given", unused,
+            "Use --u-rh with --rh, --u-vapour-pressure with --vapour-pressure.",
+        )  # fmt: skip
     return {
         "temperature_degC": quantity(args.t, "temperature", "degC", where="--t"),
         "pressure_Pa": quantity(args.p, "pressure", "Pa", where="--p"),
@@ -68,9 +75,9 @@ def _inputs(args: argparse.Namespace) -> dict[str, Any]:
         "wavelength_nm": 1e6 * quantity(args.wavelength, "length", "nm", where="--wavelength"),
         "u_temperature": quantity(args.u_t, "difference", "K", where="--u-t"),
         "u_pressure": quantity(args.u_p, "pressure", "Pa", where="--u-p"),
-        "u_humidity": quantity(args.u_vapour_pressure, "pressure", "Pa", where="--u-vapour-pressure")
+        "u_humidity": quantity(args.u_vapour_pressure or 0.0, "pressure", "Pa", where="--u-vapour-pressure")
         if vapour
-        else 100 * quantity(args.u_rh, "ratio", "%", where="--u-rh"),
+        else 100 * quantity(args.u_rh or 0.0, "ratio", "%", where="--u-rh"),
         "u_co2": 1e6 * quantity(args.u_co2, "ratio", "ppm", where="--u-co2"),
     }
 
