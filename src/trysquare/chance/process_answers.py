@@ -8,7 +8,7 @@ from .decision import percent
 from .normal_decision import Prior, equal_guard, p_beyond
 from .population import Population, Process, Risks
 from .question import Question
-from .risk import cheapest_guard, expected_cost, guard_for_risk
+from .risk import cheapest_guard, check_costs, expected_cost, guard_for_risk
 from .value_answers import judged, law_of, rule_of
 
 
@@ -28,6 +28,8 @@ def answer_process(q: Question, process: Process) -> dict[str, Any]:
     population = Population(
         process, law_of(q), -math.inf if q.lower is None else q.lower, math.inf if q.upper is None else q.upper
     )
+    if q.cost_wrong_accept is not None and q.cost_wrong_reject is not None:
+        check_costs(q.cost_wrong_accept, q.cost_wrong_reject)
     line = _line(q, population)
     risks = population.risks(line.low, line.high)
     document: dict[str, Any] = {

@@ -25,6 +25,13 @@ WORDS = {
     "prior": ("flat",),
     "process_distribution": ("normal", "lognormal"),
 }
+_OF_A_PROCESS = (
+    "acceptance_lower",
+    "acceptance_upper",
+    "target_consumer_risk",
+    "cost_wrong_accept",
+    "cost_wrong_reject",
+)
 
 
 @dataclass(frozen=True)
@@ -128,11 +135,11 @@ def _check(q: Question, where: str) -> None:
     if process is not None and prior is not None:
         raise _clash(where, "what is known of the part", "be said once", "a prior and a process")
     if process is None:
-        for name in ("acceptance_lower", "acceptance_upper", "target_consumer_risk", "cost_wrong_accept"):
+        for name in _OF_A_PROCESS:
             if getattr(q, name) is not None:
                 raise _clash(where, name, "go with a process", "no process")
     _check_acceptance(q, where)
-    if (q.cost_wrong_accept is None) != (q.cost_wrong_reject is None):
+    if q.cost_wrong_accept is not None or q.cost_wrong_reject is not None:
         _together(where, q, "cost_wrong_accept", "cost_wrong_reject")
 
 

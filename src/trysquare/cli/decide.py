@@ -78,6 +78,8 @@ def _many(file: str, options: dict[str, Any]) -> dict[str, Any]:
         raise FormatError(file, None, "the file", "be UTF-8", "other bytes", "Save it as UTF-8.") from None
     except json.JSONDecodeError as error:
         raise FormatError(file, error.lineno, "the file", "be JSON", error.msg, "Correct it there.") from None
+    except RecursionError:
+        raise FormatError(file, None, "the file", "be JSON", "lists in lists in lists", "Write one list.") from None
 
 
 def _text(document: dict[str, Any], options: dict[str, Any]) -> str:
