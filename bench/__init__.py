@@ -1,0 +1,1 @@
+"""Figures: how fast, how exact, how true. `python -m bench` lists them."""
