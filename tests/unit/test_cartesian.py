@@ -121,3 +121,14 @@ def test_batches_of_draws_change_no_digit():
     whole = full.errors(sighting(POINTS), Draws(3, 0, 301))
     for start, stop in ((0, 1), (1, 250), (250, 301)):
         assert np.array_equal(whole[start:stop], full.errors(sighting(POINTS), Draws(3, start, stop)))
+
+
+def test_threads_change_no_digit():
+    from trysquare.core.threads import threads
+
+    smooth = model(smooth_field=0.03)
+    with threads(1):
+        one = smooth.errors(sighting(POINTS), Draws(3, 0, 300))
+    with threads(2):
+        two = smooth.errors(sighting(POINTS), Draws(3, 0, 300))
+    assert np.array_equal(one, two)

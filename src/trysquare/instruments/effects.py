@@ -86,19 +86,16 @@ def errors_of(effects: Iterable[Effect], sighting: Sighting, draws: Draws) -> Ar
         each = keys(sighting, effect.source.scope)
         distinct = list(dict.fromkeys(each))
         z = components(effect.source, effect.labels, distinct, draws)
-        if len(distinct) == 1:
-            table = np.moveaxis(effect.per_unit, 1, 0).reshape(len(effect.labels), 3 * n)
-            total += (z @ table).reshape(len(draws), n, 3)
-        else:
-            place = {key: i for i, key in enumerate(distinct)}
-            _add(total, z, [place[key] for key in each], effect.per_unit)
+        place = {key: i for i, key in enumerate(distinct)}
+        _add(total, z, [place[key] for key in each], effect.per_unit)
     return total
 
 
 def _add(total: Array, z: Array, index: list[int], per_unit: Array) -> None:
     """Add components z (draws, keys, c), spread over the readings by `index`, where they move an observation at all."""
+    spread = z.shape[1] > 1 and index != list(range(z.shape[1]))
     for c in range(z.shape[2]):
-        each = z[:, :, c] if index == list(range(z.shape[1])) else z[:, index, c]
+        each = z[:, index, c] if spread else z[:, :, c]
         for i in range(3):
             if per_unit[:, c, i].any():
                 total[:, :, i] += each * per_unit[:, c, i]

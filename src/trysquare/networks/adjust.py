@@ -77,13 +77,11 @@ def design(state: State, net: Network, k: int, lever_mm: float) -> Array:
 
 def inverse_normal(state: State, net: Network, lever_mm: float) -> Array:
     """Covariance of the unknowns (unknowns, unknowns), mm2, at the first draw of `state`."""
-    from scipy.linalg import cho_factor, cho_solve
-
     N = np.zeros((net.unknowns, net.unknowns))
     for k, information in enumerate(net.information):
         A = design(state, net, k, lever_mm)
-        N += np.einsum("mia,mij,mjb->ab", A, information, A, optimize=True)
-    inverse: Array = cho_solve(cho_factor(N, lower=True), np.eye(len(N)))
+        N += np.einsum("mia,mib->ab", A, np.einsum("mij,mjb->mib", information, A))
+    inverse = np.linalg.inv(N).astype(np.float64, copy=False)
     return 0.5 * (inverse + inverse.T)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.errors import InputError
-from .adjust import State, design, inverse_normal
+from .adjust import State, design
 from .network import Network
 
 #: Draws needed for the spread of a residual.
@@ -82,9 +82,8 @@ def suspects_by_noise(found: Sequence[Misfit]) -> tuple[Misfit, ...]:
     return tuple(sorted((m for m in found if m.suspect), key=lambda m: m.limit / m.normalised))
 
 
-def misfits(state: State, e: Sequence[Array], net: Network, lever_mm: float) -> tuple[Misfit, ...]:
+def misfits(state: State, e: Sequence[Array], net: Network, lever_mm: float, inverse: Array) -> tuple[Misfit, ...]:
     """Every sighting, judged by the given covariances (each residual's own covariance: C - A inv(N) A')."""
-    inverse = inverse_normal(state, net, lever_mm)
     spread = []
     for k, C in enumerate(net.covariances):
         A = design(state, net, k, lever_mm)
@@ -96,6 +95,7 @@ def _judge(net: Network, e: Sequence[Array], spread: Sequence[Array]) -> tuple[M
     from scipy.stats import chi2
 
     count = sum(len(i) for i in net.index)
+    limits = [0.0, *(float(np.sqrt(chi2.isf(1 / (ONE_IN * count), rank))) for rank in (1, 2, 3))]
     out = []
     for k, label in enumerate(net.stations):
         L = np.linalg.cholesky(net.covariances[k])
@@ -106,6 +106,5 @@ def _judge(net: Network, e: Sequence[Array], spread: Sequence[Array]) -> tuple[M
         squares = np.where(judged, along**2 / np.where(judged, share, 1.0), 0.0).sum(1)
         for i, j in enumerate(net.index[k]):
             rank = int(judged[i].sum())
-            limit = float(np.sqrt(chi2.isf(1 / (ONE_IN * count), rank))) if rank else 0.0
-            out.append(Misfit(label, net.names[j], e[k][i], float(np.sqrt(squares[i])), rank, limit))
+            out.append(Misfit(label, net.names[j], e[k][i], float(np.sqrt(squares[i])), rank, limits[rank]))
     return tuple(out)

@@ -112,26 +112,27 @@ def _settle(
     t = state.t + common - (state.R @ middles[:, :, None])[..., 0]
     e = missed(state, near, net)
     chi = sum(((a * weighted(a, w)).sum((1, 2)) for a, w in zip(e, net.information)), np.zeros(draws))
-    found = None if lead else misfits(state, [a[0] for a in e], net, lever)
+    spread = None if lead else inverse_normal(state, net, lever)
+    found = None if spread is None else misfits(state, [a[0] for a in e], net, lever, spread)
     return TieResult(
         net,
         tuple(Rigid(state.R[:, k].reshape(*lead, 3, 3), t[:, k].reshape(*lead, 3)) for k in range(len(net.stations))),
         (state.X + common).reshape(*lead, -1, 3),
         tuple(a.reshape(*lead, *a.shape[1:]) for a in e),
         chi.reshape(lead),
-        None if lead else _pose_covariance(state, t[0], common, net, lever),
+        None if spread is None else _pose_covariance(t[0], common, lever, spread),
         found,
         None if found is None else suspects_by_noise(found),
     )
 
 
-def _pose_covariance(state: State, t: Array, common: Array, net: Network, lever: float) -> Array:
+def _pose_covariance(t: Array, common: Array, lever: float, spread: Array) -> Array:
     """Of the shift of each station's origin and its turn, from the covariance of the unknowns."""
-    n = 6 * (len(net.stations) - 1)
+    n = 6 * (len(t) - 1)
     J = np.zeros((n, n))
-    for k in range(1, len(net.stations)):
+    for k in range(1, len(t)):
         turn, shift = slice(6 * k - 6, 6 * k - 3), slice(6 * k - 3, 6 * k)
         J[turn, turn] = -cross_matrix(t[k] - common) / lever  # rows: the origin's shift
         J[turn, shift] = np.eye(3)
         J[shift, turn] = np.eye(3) / lever
-    return J @ inverse_normal(state, net, lever)[:n, :n] @ J.T
+    return J @ spread[:n, :n] @ J.T
