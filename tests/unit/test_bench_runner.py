@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2]))  # bench/ stands beside src/, it is not installed
-from bench import __main__ as runner  # noqa: E402
+from bench import __main__ as runner
 
 ROWS = [{"what": "ours", "time_s": 0.12345678, "error_mm": None}, {"what": "rival", "time_s": 2.0, "ratio": 16.2}]
 

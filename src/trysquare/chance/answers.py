@@ -31,8 +31,8 @@ def decide(options: Mapping[str, object], *, where: str = "decide") -> Document:
     Method: ISO 14253-1 (verdict, guard), JCGM 106:2012 (probability of conformity, risks). Checked:
     tests/reference/test_against_integration.py to 1e-9.
     """
-    question = read(options, where=where)
     try:
+        question = read(options, where=where)
         check_rule(question.lower, question.upper, prove=question.prove, probability=question.probability)
         process = question.process(where)
         return _one_value(question, where) if process is None else answer_process(question, process)
@@ -57,6 +57,8 @@ def _or_error(item: Mapping[str, object], where: str) -> Document:
 
 
 def _at(where: str, error: InputError) -> InputError:
+    if error.where.startswith(where):
+        return error
     return InputError(where, error.what, error.rule, error.found, error.way_out)
 
 

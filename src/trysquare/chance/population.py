@@ -30,6 +30,10 @@ class Process:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.spread) and self.spread > 0):
             raise InputError("a process", "its spread", "be above zero", repr(self.spread), "Give its sd.")
+        if self.lognormal and self.spread > 20:
+            raise InputError(
+                "a process", "its log sd", "be at most 20", f"{self.spread:g}", "Give the sd of ln(value)."
+            )
         if not math.isfinite(self.centre) or (self.lognormal and not self.centre > 0):
             rule = "be above zero" if self.lognormal else "be finite"
             raise InputError("a process", "its centre", rule, repr(self.centre), "Give its mean or median.")
