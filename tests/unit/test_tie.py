@@ -228,3 +228,11 @@ def test_block_covariance_against_draws():
         expected = np.cov(cloud[:, j].T)
         scale = np.sqrt(np.outer(np.diag(expected), np.diag(expected)))
         assert np.abs((block_covariance(_Polar(), obs, spread)[j] - expected) / scale).max() < 0.015
+
+
+def test_limits_of_suspects_are_those_of_chi_square():
+    """Expected: scipy.stats, one in a thousand over ten sightings."""
+    from scipy.stats import chi2
+
+    limits = {m.limit for m in _tie(range(5), range(5)).misfits}
+    np.testing.assert_allclose(sorted(limits), [np.sqrt(chi2.isf(1e-4, 3))], rtol=1e-9)
