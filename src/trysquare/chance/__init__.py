@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .contributions import by_link, shares
     from .decision import Decision, judge_statement
     from .law import Law
+    from .magnitude import confidence_of_magnitude, largest
     from .normal_decision import Prior, judge_normal
     from .pooling import pool, pooled_source
     from .population import Population, Process, Risks
@@ -34,11 +35,13 @@ _HOME = {
     "Statement": "statement",
     "by_link": "contributions",
     "cheapest_guard": "risk",
+    "confidence_of_magnitude": "magnitude",
     "decide": "answers",
     "decide_all": "answers",
     "guard_for_risk": "risk",
     "judge_normal": "normal_decision",
     "judge_statement": "decision",
+    "largest": "magnitude",
     "pool": "pooling",
     "pooled_source": "pooling",
     "shares": "contributions",
@@ -59,11 +62,13 @@ __all__ = [
     "Statement",
     "by_link",
     "cheapest_guard",
+    "confidence_of_magnitude",
     "decide",
     "decide_all",
     "guard_for_risk",
     "judge_normal",
     "judge_statement",
+    "largest",
     "pool",
     "pooled_source",
     "shares",
