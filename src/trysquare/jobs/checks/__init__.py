@@ -1,0 +1,1 @@
+"""Checks of a whole job, one topic a file: each adds to the findings and changes nothing."""

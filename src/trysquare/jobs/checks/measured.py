@@ -1,0 +1,116 @@
+"""Readings against the drawing: enough points on each feature, readings for each requirement, values that can be."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from ...core.arrays import Array
+from ...core.errors import FormatError, NumericalError
+from ...tolerances.features import AT_LEAST, associate
+from ...tolerances.nominal import Nominal
+from ..findings import Findings
+from ..job import HandSet, Job, Requirement, Station
+from .seen import aimed_at, measured_features, rows_of
+
+#: Characteristics that a tool which reads one length can decide.
+BY_HAND = ("size", "distance")
+#: A hand reading farther from the nominal than this part of it is a slip (of unit, tool or line), not a deviation.
+_SLIP = 0.05
+
+
+def measured(job: Job, findings: Findings) -> None:
+    """Check the readings as a whole."""
+    _points(job, findings)
+    for hand in job.hand:
+        _hand(job, hand, findings)
+    _unmeasured(job, findings)
+
+
+def _points(job: Job, findings: Findings) -> None:
+    """Each feature that a requirement or datum uses has points that carry its shape."""
+    used = {name for r in job.requirements for name in r.on} | set(job.datums.values())
+    seen = [(station, aimed_at(station.readings)) for station in job.stations if station.readings]
+    for name, feature in job.features.items():
+        mine = [(station, points[name]) for station, points in seen if name in points]
+        if mine and name in used:
+            _feature(name, feature.nominal, mine, findings)
+
+
+def _feature(name: str, nominal: Nominal, mine: list[tuple[Station, Array]], findings: Findings) -> None:
+    count, least = sum(len(points) for _, points in mine), AT_LEAST[nominal.kind]
+    what = f'the points on "{name}"'
+    if count < least:
+        _at(mine[0][0], name, what, f"be at least {least} on a {nominal.kind}", f"{count}",
+            "Measure more points; a few to spare say more of its form.", findings)  # fmt: skip
+        return
+    if len(mine) > 1:
+        return  # what one station leaves open another may fix: seen when they are tied
+    error = _refusal(mine[0][1], nominal)
+    if error is not None:
+        _at(mine[0][0], name, what, error.rule, error.found, error.way_out, findings)
+
+
+def _refusal(points: Array, nominal: Nominal) -> NumericalError | None:
+    """Why the points of one station do not carry the shape; the direction is tried along their own main axes."""
+    axes = np.linalg.svd(points - points.mean(0), full_matrices=True)[2]
+    error = None
+    for axis in axes if nominal.kind == "cylinder" else axes[-1:]:
+        try:
+            associate(points, replace(nominal, direction=axis, along=None), where="")
+        except NumericalError as refused:
+            error = error or refused
+        else:
+            return None
+    return error
+
+
+def _at(station: Station, name: str, what: str, rule: str, found: str, way_out: str, findings: Findings) -> None:
+    readings = station.readings
+    if readings is not None:
+        line = int(readings.lines[rows_of(readings)[name][0]])
+        findings.in_file(FormatError(readings.file, line, what, rule, found, way_out))
+
+
+def _hand(job: Job, hand: HandSet, findings: Findings) -> None:
+    """Hand readings land on lengths, near their nominal."""
+    asked = {requirement.id: requirement for requirement in job.requirements}
+    for id_ in dict.fromkeys(hand.requirement):
+        rows = [i for i, other in enumerate(hand.requirement) if other == id_]
+        requirement = asked[id_]
+        if requirement.characteristic not in BY_HAND:
+            findings.in_file(
+                FormatError(
+                    hand.file, int(hand.lines[rows[0]]), f'requirement "{id_}"', f"be a {' or '.join(BY_HAND)}",
+                    requirement.characteristic, "Measure it with an instrument that sees points.",
+                )
+            )  # fmt: skip
+            continue
+        _near_nominal(hand, rows, requirement, findings)
+
+
+def _near_nominal(hand: HandSet, rows: list[int], requirement: Requirement, findings: Findings) -> None:
+    nominal = requirement.nominal or 0.0
+    for row in rows:
+        value = float(hand.value_mm[row])
+        if abs(value - nominal) > _SLIP * nominal:
+            findings.in_file(
+                FormatError(
+                    hand.file, int(hand.lines[row]), f'the reading of requirement "{requirement.id}"',
+                    f"lie within 5 % of the nominal {nominal:.6g} mm", f"{value:.6g} mm",
+                    "Check the unit in the header, the tool's zero and the requirement.",
+                )
+            )  # fmt: skip
+
+
+def _unmeasured(job: Job, findings: Findings) -> None:
+    by_hand = {id_ for hand in job.hand for id_ in hand.requirement}
+    seen = measured_features(job.stations)
+    for index, requirement in enumerate(job.requirements):
+        needed = [*requirement.on, *(job.datums[letter] for letter in requirement.datums)]
+        missing = [name for name in dict.fromkeys(needed) if name not in seen]
+        if requirement.id not in by_hand and missing:
+            names = ", ".join(f'"{name}"' for name in missing)
+            findings.warn(
+                ("requirement", index), "be measured", f"no reading on {names}",
+                'It will be "undecided: not measured".', what=f'requirement "{requirement.id}"',
+            )  # fmt: skip

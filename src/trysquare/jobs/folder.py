@@ -1,0 +1,59 @@
+"""The job folder: nothing that a job names may lie outside it."""
+
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from ..core.errors import FormatError, InputError
+from .locate import Path as KeyPath
+from .toml_file import Document
+
+JOB_FILE = "job.toml"
+
+
+def job_file(path: Path) -> Path:
+    """The job file of a folder, or the file itself where a file is named.
+
+    Raises
+    ------
+    InputError : neither is there.
+    """
+    file = path / JOB_FILE if path.is_dir() else path
+    if not file.is_file():
+        found = f"a folder without {JOB_FILE}" if path.is_dir() else "no such file or folder"
+        raise InputError(
+            str(path), "the job", f"be a folder with {JOB_FILE} in it, or that file", found,
+            "Check the path, or begin with the first job in docs/first-job.md.",
+        )  # fmt: skip
+    return file
+
+
+def inside(folder: Path, name: str, document: Document, path: KeyPath) -> Path:
+    """The file `name` in `folder`, as named at `path` of `document`.
+
+    Raises
+    ------
+    FormatError : the name leads out of the folder (absolute, "..", a link), or to no file.
+    """
+    rule = "name a file inside the job folder"
+    if _leads_out(name):
+        raise document.error(path, rule, f'"{name}"', "Copy the file into the folder and name it from there.")
+    file = folder / name
+    if not file.resolve().is_relative_to(folder.resolve()):
+        raise document.error(
+            path, rule, f'"{name}", a link that leads out of it', "Put a copy in its place instead of the link."
+        )
+    if not file.is_file():
+        raise _missing(folder, name, document, path)
+    return file
+
+
+def _leads_out(name: str) -> bool:
+    windows, posix = PureWindowsPath(name), PurePosixPath(name)
+    return bool(windows.drive or windows.root) or posix.is_absolute() or ".." in windows.parts or "\0" in name
+
+
+def _missing(folder: Path, name: str, document: Document, path: KeyPath) -> FormatError:
+    from .messages import hint
+
+    near = [file.relative_to(folder).as_posix() for file in (folder / name).parent.glob("*") if file.is_file()]
+    otherwise = "Put the file there, or leave the line out until it is measured."
+    return document.error(path, "name a file that is there", f'"{name}"', hint(name, near, otherwise))

@@ -1,0 +1,122 @@
+"""From a job folder to a `Job`, or to all that is wrong with it."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from ..core.errors import FormatError, TrysquareError
+from .build import decision_of, nests_of, part_of, place_of, targets_of, zones_of
+from .build_drawing import features_of, requirements_of
+from .build_sets import Sets, sets_of
+from .findings import Findings
+from .folder import job_file
+from .job import Job
+from .messages import translate
+from .schema import FORMAT, JobFile
+from .toml_file import Document, read_document
+from .verify import verify
+
+
+@dataclass(frozen=True)
+class Examined:
+    """What looking at a job folder gave: the job where nothing is wrong, every error, every warning."""
+
+    job: Job | None
+    errors: tuple[TrysquareError, ...]
+    warnings: tuple[TrysquareError, ...]
+
+
+def load(path: Path, *, readings: Path | None = None, measured: bool = True) -> Job:
+    """Load the job in folder `path` (or the job file `path`).
+
+    `readings`: folder of the reading files, when it is not the job's own. With `measured` False no reading file is
+    looked at: the job as planned, for choosing and simulating.
+
+    Raises
+    ------
+    InputError, FormatError : the first thing that is wrong; `problems` gives all.
+    """
+    found = examine(path, readings=readings, measured=measured)
+    if found.errors or found.job is None:
+        raise found.errors[0]
+    return found.job
+
+
+def problems(path: Path, *, readings: Path | None = None) -> list[TrysquareError]:
+    """All that is wrong with a job; empty where it can be judged. Warnings are not among them: see `examine`."""
+    return list(examine(path, readings=readings).errors)
+
+
+def examine(path: Path, *, readings: Path | None = None, measured: bool | None = None) -> Examined:
+    """Look at everything in a job folder; nothing is raised and nothing is written.
+
+    `measured` None: reading files are looked at when the job names any; else the job counts as planned.
+    """
+    try:
+        file = job_file(path)
+        document = read_document(file, file.name)
+        findings = Findings(document)
+        tables = _tables(document, findings)
+    except TrysquareError as error:
+        return Examined(None, (error,), ())
+    if tables is None:
+        return Examined(None, tuple(findings.errors), ())
+    if measured is None:
+        measured = any(s.readings for s in tables.station) or any(h.readings for h in tables.hand)
+        if not measured:
+            findings.warn(
+                ("station",), "name their readings before the job is judged", "none yet",
+                "choose works as it is; add readings = ... when they are there.", what="stations and hand tools",
+            )  # fmt: skip
+    job = _job(tables, file.parent, readings or file.parent, measured, findings)
+    if findings.errors:
+        return Examined(None, tuple(findings.errors), tuple(findings.warnings))
+    job = replace(job, warnings=tuple(str(warning) for warning in findings.warnings))
+    return Examined(job, (), tuple(findings.warnings))
+
+
+def _tables(document: Document, findings: Findings) -> JobFile | None:
+    """The job file's tables, or None with all their errors among the findings."""
+    findings.errors.extend(_format_errors(document))
+    if findings.errors:
+        return None
+    try:
+        return JobFile.model_validate(document.data, context={"units": document.data.get("units", "mm")})
+    except ValidationError as error:
+        findings.errors.extend(translate(error, JobFile, document))
+        return None
+
+
+def _format_errors(document: Document) -> list[FormatError]:
+    """A file of a newer format is not judged key by key: only that it is newer is said."""
+    said = document.data.get("format")
+    name, _, number = said.rpartition("/") if isinstance(said, str) else ("", "", "")
+    known_name, _, known_number = FORMAT.rpartition("/")
+    if name == known_name and number.isdecimal() and int(number) > int(known_number):
+        way_out = "Install a newer Trysquare, or write the job in the older format."
+        return [document.error(("format",), f'be "{FORMAT}" for this version', f'"{said}", which is newer', way_out)]
+    if said is None:
+        return [document.error(("format",), "be given", "nothing", f'Begin the file with: format = "{FORMAT}"')]
+    return []
+
+
+def _job(tables: JobFile, folder: Path, readings: Path, measured: bool, findings: Findings) -> Job:
+    """The job, built and verified; where the findings hold errors it is good for nothing but further looking."""
+    zones = zones_of(tables.part, findings)
+    decision = decision_of(tables.decision, findings)
+    seen = any(station.air is None for station in tables.station)
+    job = Job(
+        folder=folder, title=tables.title, standard=tables.standard, seed=tables.seed, draws=tables.draws,
+        part=part_of(tables.part, findings), zones=zones, place=place_of(tables.place, findings, seen=seen),
+        decision=decision, features=features_of(tables, zones, findings), datums=dict(tables.datum),
+        requirements=requirements_of(tables, decision, findings), targets=targets_of(tables), nests=nests_of(tables),
+        ties=tuple(tables.tie), instruments={}, stations=(), hand=(), inputs=(findings.document.source,), warnings=(),
+    )  # fmt: skip
+    before = len(findings.errors)
+    sets: Sets = sets_of(tables, job, readings if measured else None, findings)
+    job = replace(
+        job, instruments=sets.instruments, stations=sets.stations, hand=sets.hand, inputs=(*job.inputs, *sets.inputs)
+    )
+    verify(job, findings, readings_whole=measured and len(findings.errors) == before)
+    return job
