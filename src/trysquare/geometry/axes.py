@@ -1,4 +1,4 @@
-"""Which way an axis points."""
+"""Points as kernels want them, and which way an axis points."""
 
 import numpy as np
 import numpy.typing as npt
@@ -27,3 +27,11 @@ def turned(axes: Array, toward: Array | None) -> Array:
     else:
         sign = (axes * toward).sum(-1)
     return np.where(sign[:, None] < 0, -axes, axes)
+
+
+def spatial(P: Array) -> Array:
+    """Points (..., n, 3 or 2) as one contiguous batch (m, n, 3); those in a plane get z = 0."""
+    flat = P.reshape(-1, *P.shape[-2:])
+    if flat.shape[-1] == 2:
+        flat = np.concatenate([flat, np.zeros((*flat.shape[:2], 1))], -1)
+    return np.ascontiguousarray(flat)

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from ..core.arrays import Array, finite, points
 from ..core.errors import InputError, RankError
 from ..core.threads import over_slices
-from .axes import read_toward, turned
+from .axes import read_toward, spatial, turned
 from .kernels.linear import distances, heights, moments, polish
 from .results import CLOSED, OPEN, STOPS, LineFit, PlaneFit
 
@@ -63,11 +63,18 @@ def fit_plane(
 def fit_line(
     points_mm: npt.ArrayLike, *, weights: npt.ArrayLike | None = None, toward: npt.ArrayLike | None = None
 ) -> LineFit:
-    """Fit the line that minimises the (weighted) sum of squared distances. Parameters as `fit_plane`, n >= 2.
+    """Fit the line that minimises the (weighted) sum of squared distances.
+
+    Parameters
+    ----------
+    points_mm : (..., n, 3) or (..., n, 2) float, n >= 2, finite
+        Points in space or in a plane, mm. Leading axes are trials.
+    weights, toward : as `fit_plane`; `toward` for points in space only
 
     Returns
     -------
-    LineFit : point_mm (..., 3), the centroid; direction (..., 3), unit; residuals_mm (..., n), distances from the line.
+    LineFit : point_mm, the centroid, and direction, unit, with as many coordinates as the points; residuals_mm
+        (..., n), distances from the line, in a plane positive on the left of the direction.
 
     Raises
     ------
@@ -78,28 +85,35 @@ def fit_line(
     -----
     Method and check: as `fit_plane`.
     """
-    P, W, lead = _checked(points_mm, weights, "fit_line", 2)
-    hint = read_toward(toward, lead, "fit_line")
+    flat = np.asarray(points_mm).shape[-1:] == (2,)
+    P, W, lead = _checked(points_mm, weights, "fit_line", 2, dims=2 if flat else 3)
+    hint = None if flat else read_toward(toward, lead, "fit_line")
     centroids, values, frames, scatter = _axes(P, W, along=True)
     apart = values[:, 2] > 1e-14 * np.abs(P).max((1, 2))
     ratio = np.where(apart, (values[:, 2] - values[:, 1]) / _positive(values[:, 2]), 0.0)
     bad = _refused(ratio, "fit_line", "lie along a line", "Measure points further apart along it.")
     axes = turned(frames[:, 2], hint)
     residuals = np.empty(P.shape[:2])
-    over_slices(lambda a, b: distances(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
-    normal_matrix = np.zeros((len(P), 4, 4))
-    normal_matrix[:, 0, 0] = normal_matrix[:, 1, 1] = W.sum(-1)
-    normal_matrix[:, 2, 2] = normal_matrix[:, 3, 3] = scatter[:, 2, 2]
+    along = np.repeat(scatter[:, 2, 2], 2 if not flat else 1).reshape(len(P), -1)
+    weight = np.broadcast_to(W.sum(-1)[:, None], along.shape)
+    if flat:
+        left = np.stack([-axes[:, 1], axes[:, 0], np.zeros(len(P))], -1)
+        frames[:, 0], frames[:, 1] = left, [0.0, 0.0, 1.0]
+        over_slices(lambda a, b: heights(P[a:b], centroids[a:b], left[a:b], residuals[a:b]), len(P), size=_SLICE)
+        centroids, axes = centroids[:, :2].copy(), axes[:, :2].copy()
+    else:
+        over_slices(lambda a, b: distances(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
+    normal_matrix = np.concatenate([weight, along], -1)[:, :, None] * np.eye(2 * along.shape[1])
     return LineFit(**_result(bad, lead, "direction", centroids, axes, residuals, frames, normal_matrix, weights, W))
 
 
 def _checked(
-    value: npt.ArrayLike, weights: npt.ArrayLike | None, where: str, least: int
+    value: npt.ArrayLike, weights: npt.ArrayLike | None, where: str, least: int, dims: int = 3
 ) -> tuple[Array, Array, tuple[int, ...]]:
     """Points (m, n, 3), weights (m or 1, n) and the leading axes."""
-    P = points(value, at_least=least, where=where)
+    P = points(value, at_least=least, dims=dims, where=where)
     lead, n = P.shape[:-2], P.shape[-2]
-    flat = np.ascontiguousarray(P.reshape(-1, n, 3))
+    flat = spatial(P)
     if weights is None:
         return flat, np.ones((1, n)), lead
     W = finite(np.asarray(weights, dtype=np.float64), where=f"{where}: weights")

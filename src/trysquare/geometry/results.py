@@ -73,7 +73,10 @@ class PlaneFit(Fit):
 
 @dataclass(frozen=True, kw_only=True)
 class LineFit(Fit):
-    """`point_mm` (..., 3) the centroid, `direction` (..., 3) unit; residuals are distances, never negative."""
+    """`point_mm` (..., 3) the centroid, `direction` (..., 3) unit; residuals are distances, never negative.
+
+    In a plane both have two coordinates and residuals are positive on the left of the direction.
+    """
 
     PARAMETERS = ("point_mm", "direction")
     point_mm: Array
@@ -81,13 +84,17 @@ class LineFit(Fit):
 
     @property
     def form_mm(self) -> Array:
-        """Diameter (...) of the cylinder about the line that holds the points."""
-        return 2 * self.residuals_mm.max(-1)
+        """Diameter (...) of the cylinder about the line that holds the points; in a plane the width of the strip."""
+        return super().form_mm if self._flat else 2 * self.residuals_mm.max(-1)
+
+    @property
+    def _flat(self) -> bool:
+        return self.direction.shape[-1] == 2
 
     @property
     def freedom(self) -> int:
-        """Degrees of freedom: each point counts twice, across the line both ways."""
-        return 2 * self.residuals_mm.shape[-1] - 4
+        """Degrees of freedom: in space each point counts twice, across the line both ways."""
+        return (1 if self._flat else 2) * self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
 
 
 @dataclass(frozen=True, kw_only=True)

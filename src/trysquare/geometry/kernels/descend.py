@@ -5,9 +5,10 @@ import math
 import numpy as np
 
 from ...core.compiled import kernel
-from .shapes import SIZE, TUBE, count, curve, evaluate, move, residual
+from .shapes import SIZE, TUBE, count, evaluate
 from .small import factor, factor_damped, solve
 from .starts import MOST, candidates, extent
+from .steps import curve, move, residual
 
 SMALL_STEP, NO_DECREASE, OPEN, LIMIT = 1, 2, 3, 4  # codes of results.STOPS
 _PASSES = 300

@@ -97,8 +97,11 @@ def _leaving(x, w, index):
 
 
 @kernel()
-def _exchange(Q, h, y):
-    """Solve one member with |h| <= 1; y[:r] the coefficients, y[r] the level. Returns an upper bound of the level."""
+def exchange(Q, h, y, index):
+    """Solve one member with |h| <= 1; y[:r] the coefficients, y[r] the level, index (r + 1) the rows at the level.
+
+    Returns the largest |h - Q y|: the level itself but for rounding.
+    """
     r = Q.shape[1]
     n = r + 1
     C = np.empty((n, n))
@@ -107,7 +110,6 @@ def _exchange(Q, h, y):
     cost = np.empty(n)
     x = np.empty(n)
     w = np.empty(n)
-    index = np.empty(n, np.int64)
     _start(Q, h, C, cost, index)
     upper = 4.0
     for step in range(_LIMIT):
@@ -144,6 +146,7 @@ def zone(Q, H, widths, coefficients):
     """Widths (m,) and coefficients (m, r) of heights H (m, N) over orthogonal columns Q (N, r) of mean square 1."""
     N, r = Q.shape
     y = np.empty(r + 1)
+    index = np.empty(r + 1, np.int64)
     base = np.empty(r)
     h = np.empty(N)
     for m in range(H.shape[0]):
@@ -164,6 +167,6 @@ def zone(Q, H, widths, coefficients):
         if scale > 0.0:
             for i in range(N):
                 h[i] /= scale
-            widths[m] = 2.0 * scale * _exchange(Q, h, y)
+            widths[m] = 2.0 * scale * exchange(Q, h, y, index)
             for k in range(r):
                 coefficients[m, k] += scale * y[k]

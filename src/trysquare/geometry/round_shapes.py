@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array, points
-from .axes import read_toward, turned
+from .axes import read_toward, spatial, turned
 from .descent import Descent, descend_batch
 from .kernels.shapes import BALL, HOOP, RING, TUBE
 from .results import NO_DECREASE, CircleFit, CylinderFit, SphereFit
@@ -129,10 +129,7 @@ def fit_cylinder(points_mm: npt.ArrayLike, *, toward: npt.ArrayLike | None = Non
 def _checked(value: npt.ArrayLike, least: int, where: str, dims: int = 3) -> tuple[Array, tuple[int, ...]]:
     """Points (m, n, 3), in a plane with z = 0, and the leading axes."""
     P = points(value, at_least=least, dims=dims, where=where)
-    flat = P.reshape(-1, P.shape[-2], dims)
-    if dims == 2:
-        flat = np.concatenate([flat, np.zeros((*flat.shape[:2], 1))], -1)
-    return np.ascontiguousarray(flat), P.shape[:-2]
+    return spatial(P), P.shape[:-2]
 
 
 def _shaped(done: Descent, array: Array, lead: tuple[int, ...]) -> Any:
