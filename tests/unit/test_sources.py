@@ -152,3 +152,14 @@ def test_draws_backwards_are_refused() -> None:
 def test_links_and_scopes_are_lists_without_repeats() -> None:
     assert len(set(LINKS)) == len(LINKS) == 7
     assert len(set(SCOPES)) == len(SCOPES)
+
+
+def test_sources_with_one_doubt_share_their_scale():
+    """Analytic: the noise of one instrument at two stations is independent, its size is the same unknown."""
+    one, two = (Source(f"station {k}: noise", "reading", 1.0, "mm", "reading", dof=3, doubt="noise") for k in (1, 2))
+    draws = Draws(5, 0, 4000)
+    a, b = (np.abs(draws.of(s, [f"{s.name}{i}" for i in range(40)])).mean(1) for s in (one, two))
+    assert np.corrcoef(a, b)[0, 1] > 0.8
+    apart = Source("station 2: noise", "reading", 1.0, "mm", "reading", dof=3)
+    c = np.abs(draws.of(apart, [f"{apart.name}{i}" for i in range(40)])).mean(1)
+    assert abs(np.corrcoef(a, c)[0, 1]) < 0.1

@@ -41,6 +41,7 @@ class Source:
 
     `u` is the standard uncertainty in `unit` (1 when the model scales it); `dof` its degrees of freedom (GUM G.4.2:
     1 / (2 r^2) for a relative doubt r); `origin` says where the figure comes from; `action` what one could do about it.
+    Sources with one `doubt` share what is not known of their size: the noise of one instrument at all its stations.
     """
 
     name: str
@@ -52,6 +53,7 @@ class Source:
     dof: float = math.inf
     origin: str = "declared"
     action: str = ""
+    doubt: str = ""
 
     def __post_init__(self) -> None:
         for label, value, allowed in (
@@ -92,8 +94,8 @@ class Draws:
     def of(self, source: Source, keys: Sequence[str]) -> Array:
         """Errors of `source`, shape (draws, len(keys)), in its unit; equal keys share a draw.
 
-        With finite degrees of freedom the scale is drawn too, once for the whole source in each draw, so that the
-        errors are Student distributed (JCGM 101 6.4.9).
+        With finite degrees of freedom the scale is drawn too, once in each draw for all that shares its doubt, so that
+        the errors are Student distributed (JCGM 101 6.4.9).
         """
         if source.u == 0 or (self.only is not None and source.name not in self.only):
             return np.zeros((len(self), len(keys)))
@@ -123,7 +125,7 @@ class Draws:
     def _student_scale(self, source: Source) -> Array:
         from scipy.special import gammaincinv
 
-        chi2 = 2.0 * gammaincinv(source.dof / 2.0, self.uniform(source.name, "\x1edof"))
+        chi2 = 2.0 * gammaincinv(source.dof / 2.0, self.uniform(source.doubt or source.name, "\x1edof"))
         return np.sqrt(source.dof / chi2)
 
 

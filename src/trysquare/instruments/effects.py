@@ -30,7 +30,7 @@ class Effect:
 def source_of(parameter: Parameter, label: str, instrument: str, station: str, action: str) -> Source:
     """The parameter's source, named after the station or the instrument, with the model's advice where it has none."""
     owner = f"station {station}" if parameter.scope in WITHIN_STATION else instrument
-    source = parameter.source(f"{owner}: {label}")
+    source = replace(parameter.source(f"{owner}: {label}"), doubt=f"{instrument}: {label}")
     return source if source.action else replace(source, action=action)
 
 

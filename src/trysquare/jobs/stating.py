@@ -24,12 +24,12 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
     streams = Draws(seed, 0, len(drawn.heights_mm))
     errors = drawn.heights_mm - value.heights_mm
     if value.kind == "extreme":
-        return flatness_statement(value.uv_mm, value.heights_mm, errors, streams, key=requirement.id)
-    if value.axes is None:
+        return flatness_statement(value.uv_mm, value.heights_mm, errors, streams, feature=requirement.on[0])
+    if value.directions is None:
         raise ValueError(f"requirement {requirement.id}: an orientation without directions")
     return orientation_statement(
-        value.uv_mm, value.heights_mm, errors, streams, axes=value.axes, tilt=value.vectors[0],
-        tilt_draws=drawn.vectors[0], key=requirement.id,
+        value.uv_mm, value.heights_mm, errors, value.vectors[0], drawn.vectors[0], streams,
+        directions=value.directions, feature=requirement.on[0],
     )  # fmt: skip
 
 

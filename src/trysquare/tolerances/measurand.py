@@ -34,7 +34,8 @@ class Measurand:
     """`kind` says what may be stated (UNCERTAINTY: smooth, magnitude, extreme, orientation).
 
     `vectors`: each (..., k) mm or rad; the characteristic is scale * the largest length (magnitude) or the number
-    itself (smooth, k = 1). For surfaces `heights_mm` (..., n) lie at `uv_mm` (n, 2) of the plane, with tilt included.
+    itself (smooth; k > 1 for local sizes). For surfaces `heights_mm` (..., n) lie at `uv_mm` (n, 2) of the plane, and
+    an orientation's vector holds the slopes of the plane along the unit `directions` (k, 2) that the datums hold.
     """
 
     kind: str
@@ -42,7 +43,7 @@ class Measurand:
     scale: float = 1.0
     heights_mm: Array | None = None
     uv_mm: Array | None = None
-    axes: Array | None = None
+    directions: Array | None = None
 
     def vector(self) -> Array:
         """All that is folded, side by side, (..., K): what contributions add up on. For form, the residual heights."""
@@ -112,6 +113,5 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
     uv = middle @ np.stack([u, v], -1)
     if len(locked) == 0:
         return Measurand("extreme", (), heights_mm=heights, uv_mm=uv)
-    return Measurand(
-        "orientation", (tilt(feature, locked),), heights_mm=heights, uv_mm=uv, axes=locked @ np.stack([u, v], -1)
-    )
+    slopes = -tilt(feature, locked)  # a normal that leans forward is a surface that falls forward
+    return Measurand("orientation", (slopes,), heights_mm=heights, uv_mm=uv, directions=locked @ np.stack([u, v], -1))
