@@ -109,6 +109,17 @@ def test_keys_of_a_process(capsys: pytest.CaptureFixture[str]) -> None:
     assert 0 < found["consumer_risk"] < 1 - found["conforming_fraction"]
 
 
+@pytest.mark.parametrize(
+    ("value", "verdict", "side"), [("24.9915", "reject", -1), ("24.993", "accept", 0), ("25.0085", "reject", 1)]
+)
+def test_a_value_is_judged_by_the_acceptance_limits_given(
+    capsys: pytest.CaptureFixture[str], value: str, verdict: str, side: int
+) -> None:
+    agreed = ("--acceptance-lower", "24.992", "--acceptance-upper", "25.008")
+    found = document(capsys, *PROCESS, *agreed, "--value", value)
+    assert (found["verdict"], found["side"], found["risk_kind"]) == (verdict, side, "global")
+
+
 def test_target_and_costs(capsys: pytest.CaptureFixture[str]) -> None:
     found = document(capsys, *PROCESS, "--target-consumer-risk", "0.0005")
     assert found["consumer_risk"] == pytest.approx(0.0005, abs=1e-9)
