@@ -23,6 +23,7 @@ ASSUMED_AIR = {"temperature": (20.0, 5.0), "humidity": (50.0, 20.0), "co2": (450
 _ASSUMED_ALTITUDE_M = (0.0, 1000.0)
 #: An expansion beyond this, 1/K, is a slip of unit: no solid used in workshops reaches it (common practice, no source).
 _LARGEST_EXPANSION = 3e-4
+_KINDS = {"length": "a length", "angle": "an angle with its unit"}
 _UNKNOWN = Material("unknown", 0.0, 0.0, "unknown")
 
 
@@ -182,9 +183,8 @@ def prior_of(prior: PriorTable | None, kind: str, path: KeyPath, findings: Findi
     for key, number in (("mean", prior.mean), ("sd", prior.sd)):
         if number.kind != kind and not (key == "mean" and number.value == 0.0):
             findings.error(
-                (*path, key), f"be {'a length' if kind == 'length' else 'an angle with its unit'}", f"a {number.kind}",
-                "Write it in the unit of the requirement.",
-            )  # fmt: skip
+                (*path, key), f"be {_KINDS[kind]}", _KINDS[number.kind], "Write it in the unit of the requirement."
+            )
     if not prior.sd.value > 0:
         findings.error(
             (*path, "sd"), "be above zero", f"{prior.sd.value:g}", "Write the spread of the process, or drop the prior."

@@ -70,10 +70,20 @@ def examine(path: Path, *, readings: Path | None = None, measured: bool | None =
                 "choose works as it is; add readings = ... when they are there.", what="stations and hand tools",
             )  # fmt: skip
     job = _job(tables, file.parent, readings or file.parent, measured, findings)
-    if findings.errors:
-        return Examined(None, tuple(findings.errors), tuple(findings.warnings))
-    job = replace(job, warnings=tuple(str(warning) for warning in findings.warnings))
-    return Examined(job, (), tuple(findings.warnings))
+    errors, warnings = _in_order(findings.errors, file.name), _in_order(findings.warnings, file.name)
+    if errors:
+        return Examined(None, errors, warnings)
+    return Examined(replace(job, warnings=tuple(str(warning) for warning in warnings)), (), warnings)
+
+
+def _in_order(found: list[TrysquareError], job_file_name: str) -> tuple[TrysquareError, ...]:
+    """The job file's first, by line; then the other files', each in the order found."""
+
+    def key(error: TrysquareError) -> tuple[bool, int]:
+        mine = isinstance(error, FormatError) and error.file == job_file_name
+        return not mine, (error.line or 0) if mine and isinstance(error, FormatError) else 0
+
+    return tuple(sorted(found, key=key))
 
 
 def _tables(document: Document, findings: Findings) -> JobFile | None:

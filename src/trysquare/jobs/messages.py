@@ -9,9 +9,9 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from ..core.errors import FormatError
-from .toml_file import Document, named
 from .locate import Path as KeyPath
 from .quantities import OWN
+from .toml_file import Document, named
 
 _TYPES = {
     "string_type": "be a text in quotes",
@@ -58,8 +58,16 @@ def shown(value: Any) -> str:
 
 def translate(error: ValidationError, model: type[BaseModel], document: Document) -> list[FormatError]:
     """All errors of one validation, in the order of their lines."""
-    found = [_one(dict(item), model, document) for item in error.errors(include_url=False)]
-    return sorted(found, key=lambda item: item.line or 0)
+    items = [dict(item) for item in error.errors(include_url=False)]
+    misspelt = {_meant(tuple(item["loc"]), model) for item in items if item["type"] == "extra_forbidden"}
+    kept = [item for item in items if item["type"] != "missing" or tuple(item["loc"]) not in misspelt]
+    return sorted((_one(item, model, document) for item in kept), key=lambda item: item.line or 0)
+
+
+def _meant(path: KeyPath, model: type[BaseModel]) -> KeyPath:
+    """The path of the key that an unknown one was meant to be: it is then not missing besides."""
+    owner, _ = _at(model, path)
+    return (*path[:-1], nearest(str(path[-1]), _keys(owner)) or "") if owner else path
 
 
 def _one(item: dict[str, Any], model: type[BaseModel], document: Document) -> FormatError:
@@ -71,7 +79,7 @@ def _one(item: dict[str, Any], model: type[BaseModel], document: Document) -> Fo
     value = str(path[-1]) if is_name else document.raw(path)
     if kind == OWN:
         what = ", ".join(part for part in (named(document.data, path), context["what"]) if part)
-        return document.error(path, context["rule"], context["found"], context["way_out"], what=what)
+        return document.error(path, context["rule"], context["found"] or shown(value), context["way_out"], what=what)
     if kind == "extra_forbidden":
         return _unknown_key(path, owner, model, document)
     if kind == "missing":

@@ -20,7 +20,10 @@ _Reader = Callable[[Any, ValidationInfo], float]
 
 
 def refuse(rule: str, found: str, way_out: str, *, what: str = "") -> NoReturn:
-    """Raise the pydantic error that `messages` turns into ours; `what` names the thing within the key, if not all."""
+    """Raise the pydantic error that `messages` turns into ours.
+
+    `found` "" stands for the value as the file has it; `what` names the thing within the key, if not all of it.
+    """
     raise PydanticCustomError(
         OWN, "must {rule}; got {found}", {"what": what, "rule": rule, "found": found, "way_out": way_out}
     )
@@ -89,7 +92,7 @@ def _zone(value: Any, info: ValidationInfo) -> ZoneWidth:
     diameter = words[:1] == ["diameter"]
     width = _length(" ".join(words[1:]) if diameter else value, info)
     if not width > 0:
-        refuse("be above zero", repr(value), "Write the width of the zone as the drawing has it.")
+        refuse("be above zero", "", "Write the width of the zone as the drawing has it.")
     return ZoneWidth(width, diameter)
 
 

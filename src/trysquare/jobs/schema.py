@@ -37,7 +37,7 @@ def _standard(value: str) -> str:
 
 def _not_negative(value: float) -> float:
     if value < 0:
-        refuse("be zero or above", repr(value), "Write a standard uncertainty.")
+        refuse("be zero or above", "", "Write a standard uncertainty.")
     return value
 
 

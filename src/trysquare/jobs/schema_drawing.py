@@ -22,7 +22,7 @@ class Table(BaseModel):
 
 def _not_zero(vector: list[float]) -> list[float]:
     if not math.hypot(*vector) > 0:
-        refuse("have a length above zero", repr(vector), "Write a direction such as [0, 0, 1].")
+        refuse("have a length above zero", "", "Write a direction such as [0, 0, 1].")
     return vector
 
 

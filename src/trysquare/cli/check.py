@@ -1,0 +1,86 @@
+"""trysquare check: everything that is wrong with a job, before anything is measured or judged."""
+
+import argparse
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .answer import Answer
+
+if TYPE_CHECKING:
+    from ..core.errors import TrysquareError
+    from ..jobs.load import Examined
+
+_WIDTH = 80
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options: JOB, --readings."""
+    parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml")
+    parser.add_argument("--readings", metavar="DIR", help="read the readings from this folder instead of the job's")
+
+
+def run(args: argparse.Namespace) -> Answer:
+    """Look at the whole job; exit 0 whatever is found in it. Raises InputError where there is no job at all."""
+    from ..jobs.folder import job_file
+    from ..jobs.load import examine
+
+    found = examine(job_file(Path(args.job)), readings=None if args.readings is None else Path(args.readings))
+    problems = [_entry(error, "error") for error in found.errors]
+    problems += [_entry(warning, "warning") for warning in found.warnings]
+    document = {
+        "ok": not found.errors,
+        "problems": problems,
+        "errors": len(found.errors),
+        "warnings": len(found.warnings),
+        **_counts(found),
+    }
+    return Answer(document, _text(args.job, document))
+
+
+def _entry(problem: "TrysquareError", severity: str) -> dict[str, Any]:
+    return {**problem.as_dict()["error"], "severity": severity}
+
+
+def _counts(found: "Examined") -> dict[str, int | None]:
+    """What the job holds; null where it could not be read."""
+    job = found.job
+    if job is None:
+        return dict.fromkeys(("requirements", "features", "stations", "readings"))
+    readings = sum(len(s.readings) for s in job.stations if s.readings) + sum(len(h.lines) for h in job.hand)
+    return {
+        "requirements": len(job.requirements),
+        "features": len(job.features),
+        "stations": len(job.stations),
+        "readings": readings,
+    }
+
+
+def _text(name: str, document: dict[str, Any]) -> str:
+    blocks = [_block(i, problem) for i, problem in enumerate(document["problems"], 1)]
+    return "\n\n".join([*blocks, _wrapped(_closing(name, document), "")])
+
+
+def _block(number: int, problem: dict[str, Any]) -> str:
+    head = f"{number:>2}  {problem['where']}" + ("" if problem["severity"] == "error" else "  (warning)")
+    said = f"{problem['what']} must {problem['rule']}; got {problem['found']}."
+    return "\n".join([head, _wrapped(said, "    "), _wrapped(problem["way_out"], "    > ", "      ")])
+
+
+def _wrapped(text: str, first: str, rest: str | None = None) -> str:
+    return textwrap.fill(
+        text, _WIDTH, initial_indent=first, subsequent_indent=first if rest is None else rest, break_long_words=False,
+        break_on_hyphens=False,
+    )  # fmt: skip
+
+
+def _closing(name: str, document: dict[str, Any]) -> str:
+    warnings = _number(document["warnings"], "warning")
+    if not document["ok"]:
+        return f"{name}: {_number(document['errors'], 'error')} and {warnings}. Mend the errors, then check again."
+    held = ", ".join(_number(document[key], key.rstrip("s")) for key in ("requirements", "features", "stations"))
+    return f"{name}: sound, with {warnings}. {held}, {_number(document['readings'], 'reading')}."
+
+
+def _number(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
