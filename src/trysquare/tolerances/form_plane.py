@@ -1,0 +1,179 @@
+"""Flatness of a plane, and its orientation with the form in it, stated from points.
+
+The form model of `chance.form` over the plane's own extent: kernels of three smoothnesses and four lengths, in true
+proportion, on a grid of nodes inside the hull of the points (or of a given outline) and on the points themselves.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from ..chance.extreme import UNDETERMINED, Posterior, extreme
+from ..chance.form import NOISE_SCALES, error_covariance, form_model, surfaces
+from ..chance.magnitude import confidence_of_magnitude
+from ..chance.sources import Draws
+from ..chance.statement import Statement, ends, from_samples, not_stated, ranked
+from ..core.arrays import Array, finite
+from ..core.errors import InputError
+from ..geometry import zone_width
+from .form_nodes import Field, Measured, columns, field, measured, reach, refusal
+
+LENGTHS = (0.125, 0.25, 0.5, 1.0)  # of the larger extent
+SURFACES = 1000
+
+
+def flatness_statement(
+    uv_mm: npt.ArrayLike,
+    heights_mm: npt.ArrayLike,
+    error_draws: npt.ArrayLike,
+    draws: Draws,
+    *,
+    feature: str = "plane",
+    outline_mm: npt.ArrayLike | None = None,
+    smallest_defect_mm: float | None = None,
+    noise_in_doubt: bool = True,
+    surface_draws: int = SURFACES,
+    coverage: float = 0.95,
+) -> Statement:
+    """Flatness (zone between two parallel planes) of the whole plane, not only of its points.
+
+    Parameters
+    ----------
+    uv_mm, heights_mm : (n, 2) and (n,), the points in the plane and above any plane near it.
+    error_draws : (M, n) mm, draws of the errors of the heights, smooth error field of the instrument included.
+    draws : the run's draws, in step with `error_draws`; only its first `surface_draws` are used.
+    feature : names the streams of chance: the same name, the same surfaces.
+    outline_mm : (m, 2), corners of the surface where it reaches beyond its points (the hull of all is taken).
+    smallest_defect_mm : width of the smallest defect that must not be missed, declared from the process.
+    noise_in_doubt : the errors' size may be 0.7 to 1.4 times the declared.
+
+    Returns
+    -------
+    Statement of kind "extreme", mm; with a `reason` for fewer than 8 points, points in line, or points too far apart
+    for `smallest_defect_mm`. Above 300 points heights are averaged in cells, and the notes say so.
+
+    Raises
+    ------
+    InputError : shapes that do not fit, or a value that is not finite.
+    """
+    taken = measured(uv_mm, heights_mm, error_draws)
+    A = columns(taken.uv)
+    reading = float(zone_width(A, taken.heights))
+    there = field(taken, outline_mm)
+    reason = refusal(taken, there, smallest_defect_mm)
+    if reason is not None or there is None:
+        return not_stated("extreme", reason or "", value=reading, coverage=coverage)
+    drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+    found = Posterior(zone_width(there.columns, drawn), drawn[:, there.at], taken.errors[: len(drawn)], reading)
+    return extreme(
+        found, lambda h: zone_width(A, h), dense=taken.cell_mm > 0, coverage=coverage, notes=reach(taken, there)
+    )
+
+
+def orientation_statement(
+    uv_mm: npt.ArrayLike,
+    heights_mm: npt.ArrayLike,
+    error_draws: npt.ArrayLike,
+    tilt: npt.ArrayLike,
+    tilt_draws: npt.ArrayLike,
+    draws: Draws,
+    *,
+    directions: npt.ArrayLike = ((1.0, 0.0), (0.0, 1.0)),
+    feature: str = "plane",
+    outline_mm: npt.ArrayLike | None = None,
+    smallest_defect_mm: float | None = None,
+    noise_in_doubt: bool = True,
+    surface_draws: int = SURFACES,
+    coverage: float = 0.95,
+) -> Statement:
+    """Parallelism or perpendicularity of a plane: the zone, held by the datums, that its whole surface fills.
+
+    `tilt` (k,) and `tilt_draws` (M, k): slopes (mm per mm) of the least-squares plane against the orientation that the
+    datums prescribe, along the k unit `directions` (k, 2) in the plane that they hold, datum errors included; k = 2 for
+    parallelism, 1 where a turn about one axis is left free. Other arguments and refusals as `flatness_statement`.
+
+    The size of the tilt comes from its confidence distribution along the direction found, the form from drawn
+    surfaces; the two are taken as independent.
+    """
+    taken = measured(uv_mm, heights_mm, error_draws)
+    slope, slopes, held = _tilts(tilt, tilt_draws, directions)
+    free = _free(held)
+    reading = float(zone_width(_held_columns(taken.uv, free), taken.heights + taken.uv @ held.T @ slope))
+    there = field(taken, outline_mm)
+    reason = refusal(taken, there, smallest_defect_mm)
+    if reason is not None or there is None:
+        return not_stated("extreme", reason or "", value=reading, coverage=coverage)
+    drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+    drawn -= drawn[:, there.at] @ np.linalg.pinv(there.columns[there.at]).T @ there.columns.T
+    along = there.nodes @ held.T
+    size = np.ptp(along, axis=0)
+    amount = confidence_of_magnitude(slope * size, slopes * size, _first(draws, len(drawn)).uniform(feature, "tilt"))
+    tilted = drawn + amount[:, None] * (along @ (_towards(slope * size, slopes * size) / size))
+    values = zone_width(_held_columns(there.nodes, free), tilted)
+    notes = [*reach(taken, there), f"the points alone read {reading:.4g} mm, noise included"]
+    low, high = ranked(values, ends(coverage))
+    if high > UNDETERMINED * low:
+        notes.append("not determined by these points; take the upper limit only")
+    return from_samples(
+        "extreme", float(np.median(values)), values, coverage=coverage, notes=tuple(notes),
+        method="tilt from its confidence distribution, form from surfaces drawn to agree with the readings",
+    )  # fmt: skip
+
+
+def _drawn(
+    taken: Measured, there: Field, draws: Draws, feature: str, noise_in_doubt: bool, surface_draws: int
+) -> Array:
+    """Surfaces (B, P) at the nodes, mm."""
+    count = min(surface_draws, len(draws), len(taken.errors))
+    sigma = error_covariance(taken.errors)
+    least = 1e-4 * float(np.ptp(taken.heights))
+    model = form_model(plane_kernels(there), there.columns, there.at, sigma, least_s=least)
+    return surfaces(
+        model, taken.heights, taken.errors[:count], _first(draws, count), f"form of {feature}",
+        noise_scales=NOISE_SCALES if noise_in_doubt else (1.0,),
+    )  # fmt: skip
+
+
+def plane_kernels(there: Field) -> list[Array]:
+    """Covariances (P, P) of unit variance: exponential, Matern 3/2 and squared exponential, each of four lengths."""
+    d = there.nodes[:, None] - there.nodes
+    distance = np.sqrt((d**2).sum(axis=-1)) / there.extent_mm
+    out = []
+    for length in LENGTHS:
+        r = distance / length
+        out += [np.exp(-r), (1 + np.sqrt(3.0) * r) * np.exp(-np.sqrt(3.0) * r), np.exp(-0.5 * r**2)]
+    return out
+
+
+def _first(draws: Draws, count: int) -> Draws:
+    return Draws(draws.seed, draws.start, draws.start + count)
+
+
+def _tilts(tilt: npt.ArrayLike, tilt_draws: npt.ArrayLike, directions: npt.ArrayLike) -> tuple[Array, Array, Array]:
+    """Checked slope (k,), its draws (M, k) and the directions held (k, 2)."""
+    held = finite(np.atleast_2d(np.asarray(directions, dtype=np.float64)), where="directions")
+    slope = finite(np.asarray(tilt, dtype=np.float64), where="tilt")
+    slopes = finite(np.asarray(tilt_draws, dtype=np.float64), where="tilt draws")
+    k = len(held)
+    if held.shape[1] != 2 or k > 2 or slope.shape != (k,) or slopes.ndim != 2 or slopes.shape[1] != k:
+        raise InputError(
+            "orientation", "tilt, tilt_draws and directions", "have shapes (k,), (M, k) and (k, 2), k = 1 or 2",
+            f"{slope.shape}, {slopes.shape} and {held.shape}", "Give one slope for each direction held.",
+        )  # fmt: skip
+    return slope, slopes, held
+
+
+def _free(held: Array) -> Array:
+    """Directions (2 - k, 2) about which the datums leave the plane free to turn."""
+    return np.array([[-held[0, 1], held[0, 0]]]) if len(held) == 1 else np.empty((0, 2))
+
+
+def _held_columns(uv: Array, free: Array) -> Array:
+    return np.column_stack([np.ones(len(uv)), uv @ free.T])
+
+
+def _towards(vector: Array, draws: Array) -> Array:
+    """Unit vector of the tilt; where there is none, the direction in doubt most."""
+    length = float(np.linalg.norm(vector))
+    if length > 0:
+        return vector / length
+    return np.asarray(np.linalg.eigh(draws.T @ draws)[1][:, -1])
