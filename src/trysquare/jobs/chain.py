@@ -16,9 +16,8 @@ from ..core.frames import dot
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
 from ..tolerances.features import associate
-from ..tolerances.measurand import Asked, Measurand, Surface, measurand
+from ..tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
 from ..tolerances.seating import Seat, seat
-from ..tolerances.two_point import opposite_points
 from .by_hand import HandChain
 from .form import FormErrors
 from .job import Job, Requirement
@@ -131,8 +130,7 @@ class Chain:
                 return
         pairs = None
         if requirement.characteristic == "size" and requirement.operator == "two-point":
-            surface = self.value_surfaces[requirement.on[0]]
-            pairs = opposite_points(surface.points_mm, surface.feature)
+            pairs = opposite_points(self.value_surfaces[requirement.on[0]])
             if len(pairs) == 0:
                 self.unmeasured[requirement.id] = (
                     "cannot be stated: a two-point size needs diametrically opposite points, and there are none; "

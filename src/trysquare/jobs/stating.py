@@ -3,10 +3,12 @@
 import math
 from dataclasses import replace
 
+import numpy as np
+
 from ..chance.magnitude import largest, magnitude
 from ..chance.smooth import smooth
 from ..chance.sources import Draws
-from ..chance.statement import Statement
+from ..chance.statement import Statement, not_stated
 from ..tolerances.form_plane import flatness_statement, orientation_statement
 from ..tolerances.measurand import Measurand
 from .job import Requirement
@@ -14,6 +16,10 @@ from .job import Requirement
 
 def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: int) -> Statement:
     """The statement of one requirement. Randomness inside it (form surfaces) has the requirement's own streams."""
+    lost = int((~np.isfinite(drawn.vector()).all(-1)).sum())
+    if lost:
+        kind = "smooth" if value.kind == "smooth" else "magnitude" if value.kind == "magnitude" else "extreme"
+        return not_stated(kind, f"cannot be stated: in {lost} of {len(drawn.vector())} draws the points carry no fit")
     if value.kind == "smooth":
         return _local_sizes(requirement, value, drawn)
     if value.kind == "magnitude":

@@ -12,8 +12,7 @@ import numpy as np
 from ..core.arrays import Array
 from ..geometry import zone_width
 from ..tolerances.features import associate
-from ..tolerances.measurand import Asked, Measurand, Surface, measurand
-from ..tolerances.two_point import opposite_points
+from ..tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
 from .chain import measure
 from .job import Job, Requirement
 from .plan_points import plan_points
@@ -38,7 +37,7 @@ def true_values(job: Job, truth: Truth, survey: Survey) -> dict[str, TrueValue]:
     """The truth of every requirement, by id."""
     features = true_features(job, truth)
     by_hand = {v.requirement: v for v in survey.hand}
-    surfaces = {name: _surface(feature) for name, feature in features.items()}
+    surfaces = {name: _surface(feature, feature.dense()) for name, feature in features.items()}
     local = {r.id for r in job.requirements if _is_local(r)} - set(by_hand)
     whole = {
         r.id: Asked(r.characteristic, r.on, r.direction)
@@ -50,7 +49,7 @@ def true_values(job: Job, truth: Truth, survey: Survey) -> dict[str, TrueValue]:
         if requirement.id in by_hand:
             values[requirement.id] = _by_hand(requirement, by_hand[requirement.id], features)
         elif requirement.id in local:
-            values[requirement.id] = _local(job, requirement, survey, features, surfaces)
+            values[requirement.id] = _local(job, requirement, survey, features)
     return {r.id: _judged(r, values[r.id]) for r in job.requirements}
 
 
@@ -74,9 +73,8 @@ def _free(held: Array | None) -> Array:
     return Vt[int((s > 1e-9).sum()) :].T
 
 
-def _surface(feature: TrueFeature) -> Surface:
-    dense = feature.dense()
-    return Surface(dense, associate(dense, feature.nominal, where="true feature"))
+def _surface(feature: TrueFeature, points: Array) -> Surface:
+    return Surface(points, associate(points, feature.nominal, where="true feature"))
 
 
 def _is_local(requirement: Requirement) -> bool:
@@ -92,15 +90,13 @@ def _local(
     requirement: Requirement,
     survey: Survey,
     features: Mapping[str, TrueFeature],
-    surfaces: Mapping[str, Surface],
 ) -> Array:
-    """True two-point sizes at the opposite pairs that the survey touches, about the true axis."""
+    """True two-point sizes at the opposite pairs that the survey touches."""
     name = requirement.on[0]
     visit = next((v for v in survey.visits if v.on == name), None)
     planned = plan_points(job.features[name], count=None if visit is None else visit.count)
-    touched = Surface(features[name].at(planned.points_mm), surfaces[name].feature)
-    pairs = opposite_points(touched.points_mm, touched.feature)
-    asked = Asked("size", requirement.on, None, pairs)
+    touched = _surface(features[name], features[name].at(planned.points_mm))
+    asked = Asked("size", requirement.on, None, opposite_points(touched))
     return np.atleast_1d(measurand(asked, {name: touched}, None).vectors[0])
 
 

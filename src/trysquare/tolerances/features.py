@@ -22,7 +22,8 @@ AT_LEAST = {"plane": 3, "cylinder": 5, "circle": 3, "sphere": 4, "line": 2, "poi
 class Associated:
     """`point_mm` (..., 3) on the plane, axis or centre; `direction` (..., 3) unit, along the nominal one, or None.
 
-    `radius_mm` (...) for features of size; `residuals_mm` (..., n), positive out of the material.
+    `radius_mm` (...) for features of size; `residuals_mm` (..., n), positive out of the material; `cylinder` the fit
+    behind a cylinder, in the frame of the points.
     """
 
     nominal: Nominal
@@ -30,6 +31,7 @@ class Associated:
     direction: Array | None
     radius_mm: Array | None
     residuals_mm: Array
+    cylinder: geometry.CylinderFit | None = None
 
     def moved(self, T: Rigid) -> "Associated":
         """The same feature in another frame; leading axes broadcast."""
@@ -80,7 +82,7 @@ def associate(points_mm: Array, nominal: Nominal, *, where: str) -> Associated:
     if nominal.kind == "cylinder":
         cylinder = geometry.fit_cylinder(points_mm, toward=nominal.direction)
         return Associated(
-            nominal, cylinder.point_mm, cylinder.direction, cylinder.radius_mm, sign * cylinder.residuals_mm
+            nominal, cylinder.point_mm, cylinder.direction, cylinder.radius_mm, sign * cylinder.residuals_mm, cylinder
         )
     if nominal.kind == "circle":
         circle = geometry.fit_circle(points_mm, toward=nominal.direction)

@@ -10,12 +10,15 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from ..geometry import TwoPointSizes, two_point_sizes
 from .features import Associated
 from .location import angle, distance, position_vectors
 from .orientation import axis_deviation, locked_directions, tilt
 from .seating import Seat
-from .two_point import two_point_sizes
 
+#: Points count as opposite within this angle (3.4 degrees), and at one height within this part of the radius.
+OPPOSITE_RAD = 0.06
+SAME_HEIGHT = 0.1
 CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
 
 
@@ -84,7 +87,7 @@ def _dimension(asked: Asked, surfaces: Mapping[str, Surface]) -> Array:
         if first.radius_mm is None:
             raise ValueError("a size needs a feature of size")
         if asked.pairs is not None:
-            return two_point_sizes(surface.points_mm, first, asked.pairs)
+            return _opposite(surface, asked.pairs).sizes_mm
         return 2.0 * first.radius_mm[..., None]
     second = surfaces[asked.on[1]].feature
     if asked.characteristic == "distance":
@@ -115,3 +118,18 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
         return Measurand("extreme", (), heights_mm=heights, uv_mm=uv)
     slopes = -tilt(feature, locked)  # a normal that leans forward is a surface that falls forward
     return Measurand("orientation", (slopes,), heights_mm=heights, uv_mm=uv, directions=locked @ np.stack([u, v], -1))
+
+
+def opposite_points(surface: Surface) -> npt.NDArray[np.int64]:
+    """Pairs (m, 2) of diametrically opposite points on a cylinder; m = 0 where there are none."""
+    if surface.feature.cylinder is None:
+        return np.zeros((0, 2), dtype=np.int64)
+    return _opposite(surface, None).pairs
+
+
+def _opposite(surface: Surface, pairs: npt.NDArray[np.int64] | None) -> TwoPointSizes:
+    cylinder = surface.feature.cylinder
+    if cylinder is None:
+        raise ValueError("two-point sizes are taken on cylinders")
+    reach = SAME_HEIGHT * float(np.mean(cylinder.radius_mm))
+    return two_point_sizes(surface.points_mm, cylinder, tolerance_rad=OPPOSITE_RAD, along_mm=reach, pairs=pairs)
