@@ -66,13 +66,8 @@ def test_names_and_keys_that_read_the_same_when_joined_stay_apart() -> None:
 
 
 def test_the_largest_and_smallest_word_stay_inside_zero_and_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    class Extreme:
-        def __init__(self, key: object) -> None: ...
-        def advance(self, n: int) -> None: ...
-        def random_raw(self, n: int) -> object:
-            return np.array([0, 2**64 - 1], dtype=np.uint64)[:n]
-
-    monkeypatch.setattr("trysquare.chance.sources.np.random.Philox", Extreme)
+    words = np.array([0, 2**64 - 1], dtype=np.uint64)
+    monkeypatch.setattr("trysquare.chance.sources._raw", lambda key, block, count: words)
     p = Draws(1, 0, 2).uniform("a", "b")
     assert p[0] > 0.0
     assert p[1] < 1.0

@@ -7,10 +7,12 @@ never change it: two runs that share a source share its draws (common random num
 
 import hashlib
 import math
+import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.errors import InputError
@@ -33,6 +35,8 @@ SCOPES = (
 )  # fmt: skip
 
 DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine")
+
+_EMPTY = np.zeros(4, dtype=np.uint64)
 
 
 @dataclass(frozen=True)
@@ -101,9 +105,10 @@ class Draws:
             return np.zeros((len(self), len(keys)))
         distinct = list(dict.fromkeys(keys))
         columns = {key: i for i, key in enumerate(distinct)}
-        z = np.empty((len(self), len(distinct)))
+        p = np.empty((len(distinct), len(self)))
         for i, key in enumerate(distinct):
-            z[:, i] = _shaped(self.uniform(source.name, key), source.distribution)
+            p[i] = self.uniform(source.name, key)
+        z = np.ascontiguousarray(_shaped(p, source.distribution).T)
         if math.isfinite(source.dof):
             z *= self._student_scale(source)[:, None]
         index = [columns[key] for key in keys]
@@ -116,10 +121,8 @@ class Draws:
         """
         label = f"{self.seed}\x1f{len(name)}\x1f{name}\x1f{key}"  # with the length, no two pairs share a label
         digest = hashlib.blake2b(label.encode(), digest_size=16).digest()
-        generator = np.random.Philox(key=np.frombuffer(digest, dtype="<u8").astype(np.uint64))
-        generator.advance(self.start // 4)
         skip = self.start % 4
-        raw = generator.random_raw(skip + len(self))[skip:]
+        raw = _raw(np.frombuffer(digest, dtype="<u8").astype(np.uint64), self.start // 4, skip + len(self))[skip:]
         return ((raw >> np.uint64(12)).astype(np.float64) + 0.5) * 2.0**-52  # 52 bits: the half is exact, 1 never met
 
     def _student_scale(self, source: Source) -> Array:
@@ -127,6 +130,24 @@ class Draws:
 
         chi2 = 2.0 * gammaincinv(source.dof / 2.0, self.uniform(source.doubt or source.name, "\x1edof"))
         return np.sqrt(source.dof / chi2)
+
+
+_generators = (
+    threading.local()
+)  # one a thread, set to a key and counter each time: making one anew costs ten times that
+
+
+def _raw(key: npt.NDArray[np.uint64], block: int, count: int) -> npt.NDArray[np.uint64]:
+    """`count` words of the Philox stream of `key`, from block `block` (of four words) on."""
+    generator = getattr(_generators, "philox", None)
+    if generator is None:
+        generator = _generators.philox = np.random.Philox(key=key)
+    generator.state = {
+        "bit_generator": "Philox",
+        "state": {"counter": np.array([block, 0, 0, 0], dtype=np.uint64), "key": key},
+        "buffer": _EMPTY, "buffer_pos": 4, "has_uint32": 0, "uinteger": 0,
+    }  # fmt: skip
+    return generator.random_raw(count)
 
 
 def _shaped(p: Array, distribution: str) -> Array:

@@ -19,7 +19,7 @@ from ..core.threads import thread_count, threads
 from ..tolerances.measurand import Measurand
 from .chain import Chain
 
-CHUNK = 250
+CHUNK = 500
 Tick = Callable[[], None]
 _Answer = TypeVar("_Answer")
 
