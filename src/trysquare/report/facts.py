@@ -1,0 +1,64 @@
+"""What a report says of the part and the document as a whole: title block, conclusion, rule, agreement, versions."""
+
+from ..jobs.result import Result
+from .format import clean, figure, percent
+from .words import sentence
+
+
+def conclusion(result: Result) -> str:
+    """The part's verdict in one sentence."""
+    return sentence(result.part.text)
+
+
+def rule_lines(result: Result) -> list[str]:
+    """The rule, what the hatch means, and who must sign."""
+    lines = [sentence(result.rule.text)]
+    if result.part.joint_risk is not None:
+        joint = percent(result.part.joint_risk)
+        lines[0] += f" All together: confidence that at least one lies beyond its limits {joint}."
+    lines.append(legend())
+    if result.part.sign_off:
+        lines.append(f"Release needs the signature of {clean(result.part.sign_off)}.")
+    return lines
+
+
+def legend() -> str:
+    """How to read a strip."""
+    return (
+        "Notch in the clear: accept; in the hatch: undecided; beyond: reject. "
+        "Hump: where the true value may be. Bar: its interval."
+    )
+
+
+def title_block(result: Result) -> list[tuple[str, str]]:
+    """What stands in the title block: label, text."""
+    part = clean(result.part_name) + (f" {clean(result.serial)}" if result.serial else "")
+    drawing = clean(result.drawing or "not named") + (f", issue {clean(result.revision)}" if result.revision else "")
+    return [
+        ("part", part), ("drawing", drawing), ("place", clean(result.place)),
+        ("measured", clean(result.measured or "not said")),
+        ("part temperature", clean(result.temperature_text)),
+    ]  # fmt: skip
+
+
+def rule_facts(result: Result) -> list[tuple[str, str]]:
+    """How the verdicts were made: label, text."""
+    rule = result.rule
+    prove = f"{rule.prove} must be proven by the {rule.who_proves} with a confidence of {percent(rule.probability)}"
+    versions = ", ".join(f"{clean(k)} {clean(v)}" for k, v in sorted(result.versions.items()))
+    return [
+        ("Drawing standard", clean(result.standard)), ("Rule", f"{clean(rule.standard)}; {prove}."),
+        ("Draws", f"{result.draws} with seed {result.seed}; the same inputs and seed give the same result."),
+        ("Versions", versions),
+    ]  # fmt: skip
+
+
+def tie_text(result: Result) -> str:
+    """How well the stations agree."""
+    if result.tie is None:
+        return ""
+    t = result.tie
+    return (
+        f"The stations agree with chi-square {figure(t.chi_square, 1)} on {t.dof} degrees of freedom (p = {t.p:.2g}); "
+        f"the largest residual is {figure(t.largest_residual_mm, 3)} mm at {clean(t.at)}."
+    )
