@@ -141,12 +141,12 @@ def _round(nominal: Nominal, angles: Array, along: Array) -> Array:
 def _turn(pairs: int, ring: int, rings: int) -> Array:
     """Angles of `pairs` opposite pairs, evenly round; rings are turned against each other within one step."""
     step = math.pi / pairs
-    return (np.arange(2 * pairs) + ring / rings) * step
+    return (np.arange(2 * pairs, dtype=np.float64) + ring / rings) * step
 
 
 def _spread(n: int) -> Array:
     """n numbers from -0.5 to 0.5, the ends included; 0 alone."""
-    return np.asarray(np.arange(n) - (n - 1) / 2, dtype=np.float64) / max(n - 1, 1)
+    return np.asarray((np.arange(n) - (n - 1) / 2) / max(n - 1, 1), dtype=np.float64)
 
 
 _SPREAD = {

@@ -15,7 +15,7 @@ from ..tolerances.features import associate
 from ..tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
 from .chain import measure
 from .job import Job, Requirement
-from .plan_points import plan_points
+from .plan_points import opposite, plan_points
 from .simulate_hand import local_sizes
 from .survey import HandVisit, Survey
 from .true_shape import TrueFeature, Truth, true_features
@@ -91,12 +91,16 @@ def _local(
     survey: Survey,
     features: Mapping[str, TrueFeature],
 ) -> Array:
-    """True two-point sizes at the opposite pairs that the survey touches."""
+    """True two-point sizes at the opposite pairs that the survey touches; where it touches none, round the middle."""
     name = requirement.on[0]
     visit = next((v for v in survey.visits if v.on == name), None)
     planned = plan_points(job.features[name], count=None if visit is None else visit.count)
     touched = _surface(features[name], features[name].at(planned.points_mm))
-    asked = Asked("size", requirement.on, None, opposite_points(touched))
+    pairs = opposite_points(touched)
+    if len(pairs) == 0:
+        ends = [features[name].at(opposite(features[name].nominal, turn, 0.0)) for turn in np.arange(90) * np.pi / 90]
+        return np.array([np.linalg.norm(b - a) for a, b in ends])
+    asked = Asked("size", requirement.on, None, pairs)
     return np.atleast_1d(measurand(asked, {name: touched}, None).vectors[0])
 
 

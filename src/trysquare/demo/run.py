@@ -1,0 +1,98 @@
+"""The demo from nothing: simulate the measurement, judge it, write the job, the truth and the report."""
+
+import json
+import tempfile
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from ..core.arrays import Progress
+from ..core.errors import StoreError
+from ..core.files import write_atomic
+from ..jobs.instruments import instruments_of
+from ..jobs.job import Job
+from ..jobs.judge import judge
+from ..jobs.load import load
+from ..jobs.result import Result
+from ..jobs.simulate import simulate
+from ..jobs.true_shape import Truth
+from ..jobs.true_values import TrueValue, true_values
+from ..jobs.write_readings import hand_csv, station_csv
+from .agreement import Agreement, agreement
+from .scenario import FILES, FOLDER, TRUTH_SEED, survey, truth
+
+TRUTH_FORMAT = "trysquare-truth/1"
+_HEADING = ("Simulated: no such part exists. The truth behind these readings is in truth.json.",)
+
+
+@dataclass(frozen=True)
+class Demo:
+    """What the demo made: the folder of the job, its result, and how that stands against the truth."""
+
+    job: Path
+    files: dict[str, str]
+    result: Result
+    agreement: Agreement
+
+
+def run_demo(out: Path, *, seed: int = TRUTH_SEED, draws: int | None = None, progress: Progress | None = None) -> Demo:
+    """Measure the fan bearer by simulation and judge it; `seed` draws the true errors, the job has its own.
+
+    Nothing is written below `out`: see `write_job`.
+
+    Raises
+    ------
+    InputError : the seed is that of the job. Cancelled, from `progress`.
+    """
+    files, true = measured(seed)
+    with tempfile.TemporaryDirectory(prefix="trysquare-demo-") as folder:
+        for name, text in files.items():
+            Path(folder, name).write_text(text, encoding="utf-8")
+        result = judge(load(Path(folder)), draws=draws, progress=progress)
+    return Demo(out / "job", files, result, agreement(result, true))
+
+
+def measured(seed: int) -> tuple[dict[str, str], dict[str, TrueValue]]:
+    """The texts of the whole job folder with readings, by file name, and what is true of each requirement."""
+    job = load(FOLDER, measured=False)
+    part, plan = truth(seed), survey()
+    taken = simulate(job, instruments_of(job), part, plan)
+    true = true_values(job, part, plan)
+    files = {name: (FOLDER / name).read_text(encoding="utf-8") for name in FILES}
+    for station in taken.stations:
+        if station.readings is not None:
+            files[station.readings.file] = station_csv(station.readings, heading=_HEADING)
+    files |= {hand.file: hand_csv(hand, heading=_HEADING) for hand in taken.hand}
+    files["truth.json"] = json.dumps(truth_document(job, part, true), indent=1, ensure_ascii=False) + "\n"
+    return files, true
+
+
+def truth_document(job: Job, part: Truth, true: dict[str, TrueValue]) -> dict[str, Any]:
+    """What is true: of each requirement its value (mm or rad), of each feature how it differs from its nominal."""
+    return {
+        "format": TRUTH_FORMAT,
+        "title": job.title,
+        "seed": part.seed,
+        "judging_seed": job.seed,
+        "requirements": [asdict(true[r.id]) for r in job.requirements],
+        "features": {name: asdict(shape) for name, shape in part.shapes.items()},
+    }
+
+
+def write_job(demo: Demo) -> list[Path]:
+    """Write the job folder, each file whole or not at all.
+
+    Raises
+    ------
+    StoreError : the folder cannot be written.
+    """
+    try:
+        demo.job.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(
+            str(demo.job), "the output folder", "be writable", error.strerror or str(error),
+            "Name another folder with --out.",
+        ) from error  # fmt: skip
+    for name, text in demo.files.items():
+        write_atomic(demo.job / name, text)
+    return [demo.job / name for name in demo.files]
