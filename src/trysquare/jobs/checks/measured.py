@@ -2,15 +2,15 @@
 
 from dataclasses import replace
 
-import numpy as np
-
 from ...core.arrays import Array
 from ...core.errors import FormatError, NumericalError
+from ...core.frames import Rigid
 from ...tolerances.features import AT_LEAST, associate
 from ...tolerances.nominal import Nominal
+from ...tolerances.seating import place
 from ..findings import Findings
 from ..job import HandSet, Job, Requirement, Station
-from .seen import aimed_at, measured_features, rows_of
+from .seen import aimed_at, measured_features, on_one_line, rows_of
 
 #: Characteristics that a tool which reads one length can decide.
 BY_HAND = ("size", "distance")
@@ -30,45 +30,59 @@ def _points(job: Job, findings: Findings) -> None:
     """Each feature that a requirement or datum uses has points that carry its shape."""
     used = {name for r in job.requirements for name in r.on} | set(job.datums.values())
     seen = [(station, aimed_at(station.readings)) for station in job.stations if station.readings]
+    placed = {station.name: _placed(job, points) for station, points in seen}
     for name, feature in job.features.items():
         mine = [(station, points[name]) for station, points in seen if name in points]
         if mine and name in used:
-            _feature(name, feature.nominal, mine, findings)
+            _feature(name, feature.nominal, mine, placed[mine[0][0].name], findings)
 
 
-def _feature(name: str, nominal: Nominal, mine: list[tuple[Station, Array]], findings: Findings) -> None:
-    count, least = sum(len(points) for _, points in mine), AT_LEAST[nominal.kind]
-    what = f'the points on "{name}"'
+def _placed(job: Job, points: dict[str, Array]) -> Rigid | None:
+    """Roughly where a station stands, from the features it sees; None where they do not say."""
+    names = [name for name in points if name in job.features]
+    if not names:
+        return None
+    try:
+        return place([points[n] for n in names], [job.features[n].nominal for n in names], where="")
+    except NumericalError:
+        return None
+
+
+def _feature(
+    name: str, nominal: Nominal, mine: list[tuple[Station, Array]], placed: Rigid | None, findings: Findings
+) -> None:
+    station, points = mine[0]
+    count, least = sum(len(p) for _, p in mine), AT_LEAST[nominal.kind]
     if count < least:
-        _at(mine[0][0], name, what, f"be at least {least} on a {nominal.kind}", f"{count}",
-            "Measure more points; a few to spare say more of its form.", findings)  # fmt: skip
-        return
-    if len(mine) > 1:
+        error: tuple[str, str, str] | None = (
+            f"be at least {least} on a {nominal.kind}", f"{count}",
+            "Measure more points; a few to spare say more of its form.",
+        )  # fmt: skip
+    elif len(mine) > 1:
         return  # what one station leaves open another may fix: seen when they are tied
-    error = _refusal(mine[0][1], nominal)
+    else:
+        error = _refusal(points, nominal, placed)
     if error is not None:
-        _at(mine[0][0], name, what, error.rule, error.found, error.way_out, findings)
+        _at(station, name, *error, findings)
 
 
-def _refusal(points: Array, nominal: Nominal) -> NumericalError | None:
-    """Why the points of one station do not carry the shape; the direction is tried along their own main axes."""
-    axes = np.linalg.svd(points - points.mean(0), full_matrices=True)[2]
-    error = None
-    for axis in axes if nominal.kind == "cylinder" else axes[-1:]:
-        try:
-            associate(points, replace(nominal, direction=axis, along=None), where="")
-        except NumericalError as refused:
-            error = error or refused
-        else:
-            return None
-    return error
+def _refusal(points: Array, nominal: Nominal, placed: Rigid | None) -> tuple[str, str, str] | None:
+    """Rule, found and way out where the points of one station do not carry the shape."""
+    if nominal.kind not in ("point", "line") and on_one_line(points, of_mm=nominal.diameter_mm or 0.0):
+        return "lie off one line", "points on one line", "Add points well off that line."
+    free = replace(nominal, direction=None, along=None)
+    try:
+        associate(points, free, where="") if placed is None else associate(placed.apply(points), nominal, where="")
+    except NumericalError as error:
+        return error.rule, error.found, error.way_out
+    return None
 
 
-def _at(station: Station, name: str, what: str, rule: str, found: str, way_out: str, findings: Findings) -> None:
+def _at(station: Station, name: str, rule: str, found: str, way_out: str, findings: Findings) -> None:
     readings = station.readings
     if readings is not None:
         line = int(readings.lines[rows_of(readings)[name][0]])
-        findings.in_file(FormatError(readings.file, line, what, rule, found, way_out))
+        findings.in_file(FormatError(readings.file, line, f'the points on "{name}"', rule, found, way_out))
 
 
 def _hand(job: Job, hand: HandSet, findings: Findings) -> None:

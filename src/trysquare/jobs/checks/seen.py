@@ -34,10 +34,10 @@ def rows_of(readings: Readings) -> dict[str, list[int]]:
     return rows
 
 
-def on_one_line(points: Array) -> bool:
-    """Whether points (n, 3) lie on one line, or coincide."""
-    spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
-    return bool(spread[1] <= FLAT * spread[0])
+def on_one_line(points: Array, *, of_mm: float = 0.0) -> bool:
+    """Whether points (n, 3) lie on one line, or coincide; a feature of size `of_mm` must be spanned in some measure."""
+    spread = np.linalg.svd(points - points.mean(0), compute_uv=False) / np.sqrt(len(points))
+    return bool(spread[1] <= FLAT * max(spread[0], of_mm))
 
 
 def measured_features(stations: Iterable[Station]) -> set[str]:
