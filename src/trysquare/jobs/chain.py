@@ -3,7 +3,7 @@
 There is one code path: without draws it is the value, with draws it is the Monte Carlo run (JCGM 101:2008, 7).
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
 from functools import cached_property
 
@@ -54,8 +54,13 @@ class Chain:
         return tuple({source.name: source for source in found}.values())
 
     def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
-        """The measurand of every requirement that can be had, by id."""
-        return {**measure(self.job, self.asked, self.surfaces(draws)), **self.hand.run(draws)}
+        """The measurand of every requirement that can be had, by id; with `draws.only`, of those that can move."""
+        out: dict[str, Measurand] = {}
+        if _moves([*self.points.sources, *self.form.sources], draws):
+            out |= measure(self.job, self.asked, self.surfaces(draws))
+        if _moves(self.hand.sources, draws):
+            out |= self.hand.run(draws)
+        return out
 
     def surfaces(self, draws: Draws | None = None) -> dict[str, Surface]:
         """Surface points and associated features in the placed part frame, at 20 degC."""
@@ -140,6 +145,11 @@ class Chain:
         self.asked[requirement.id] = Asked(
             requirement.characteristic, requirement.on, requirement.direction, pairs
         )  # fmt: skip
+
+
+def _moves(sources: Sequence[Source], draws: Draws | None) -> bool:
+    """Whether any of the sources acts in these draws."""
+    return draws is None or draws.only is None or any(s.name in draws.only for s in sources)
 
 
 def measure(job: Job, asked: Mapping[str, Asked], surfaces: Mapping[str, Surface]) -> dict[str, Measurand]:

@@ -100,7 +100,8 @@ def _contributions(
     if id_ not in drawn:
         return [], None
     total = drawn[id_].vector()[:CONTRIBUTION_DRAWS]
-    found = shares({g.name: part[id_][: len(total)] for g, part in zip(groups, parts, strict=True)}, total)
+    alone = {g.name: part[id_][: len(total)] for g, part in zip(groups, parts, strict=True) if id_ in part}
+    found = shares(alone, total)
     links = {g.name: g.link for g in groups}
     rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.ordered if share > 0]
     return rows, found.remainder
