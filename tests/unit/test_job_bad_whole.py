@@ -153,8 +153,9 @@ BAD = {
         "job.toml:87", 'datum system A of requirement "3"', "fix every freedom", "along x, along y left open", "Add",
     ),
     "datum system that fixes a freedom twice": (
-        [(TOML, LEFT, "plane = { point = [0, 150, 30], normal = [0, 0, -1] }"), (TOML, 'on = ["left", "front"]',
-         'on = ["top", "front"]')],
+        [(TOML, LEFT, "plane = { point = [0, 150, 30], normal = [0, 0, -1] }"),
+         (TOML, 'on = ["left", "front"]', 'on = ["top", "front"]'), (TOML, "lower = -0.2, upper = 0.2 }",
+         "lower = -0.2, upper = 0.2, along = [1, 0, 0] }")],
         "job.toml:87", 'secondary datum "B" of requirement "3"', "fix a freedom that A left open",
         "along z, about x, about y, fixed twice; along x stays open", "lies another way or farther apart",
     ),
@@ -290,7 +291,7 @@ def test_what_can_be_done_without_is_a_warning(name, tmp_path):
 
 
 def test_a_planned_job_is_sound_and_says_so(tmp_path):
-    edits = [(TOML, f'readings = "{name}.csv"\n', "") for name in ("station-1", "station-2", "bores")]
+    edits = [(TOML, f'readings = "{name}.csv"\n', "") for name in ("station-1", "station-2", "bores", "widths")]
     folder = job_with(tmp_path, *edits)
     found = examine(folder)
     assert found.errors == ()
@@ -308,4 +309,4 @@ def test_a_job_to_choose_from_needs_no_reading_files(tmp_path):
         (folder / f"{name}.csv").unlink()
     job = load(folder, measured=False)
     assert [station.readings for station in job.stations] == [None, None]
-    assert [source.file for source in job.inputs] == ["job.toml"]
+    assert [source.file for source in job.inputs] == ["job.toml", "calliper-1.toml"]

@@ -67,7 +67,11 @@ def test_ties_on_one_line(tmp_path):
 
 def test_a_third_station_may_hang_on_the_second(tmp_path):
     third = '[[station]]\nname = "3"\ninstrument = "tracker-1"\nreadings = "station-3.csv"\n'
-    folder = job_with(tmp_path, (TOML, "[[hand]]", third + "[[hand]]"), (TOML, '"T4"]', '"T4", "T5", "T6"]'))
+    folder = job_with(
+        tmp_path,
+        (TOML, '[[hand]]\ninstrument = "gauge-1"', third + '[[hand]]\ninstrument = "gauge-1"'),
+        (TOML, '"T4"]', '"T4", "T5", "T6"]'),
+    )
     (folder / "station-3.csv").write_text((folder / TWO).read_text())
     without(folder, "station-3.csv", "T3", "T4", "top", "bore")
     more = "T5,1,1,ball-12,10,5,2000\nT6,1,1,ball-12,80,8,2500\n"
