@@ -11,7 +11,7 @@ from .descent import THRESHOLD, Descent
 from .kernels.shapes import BALL, RING, TUBE
 from .results import LIMIT, NO_DECREASE
 
-_RADIUS = 2.0  # least radius over its standard uncertainty
+_RADIUS = 3.0  # least radius over its standard uncertainty
 _TILT = 0.3  # rad, largest standard uncertainty of a direction
 _SPREAD = 3.0  # least thickness of the set of points over the standard deviation of the residuals
 _RIVAL = 4.0  # ratio of the sums of squares of two cylinders below which neither is the better one
@@ -86,16 +86,15 @@ def _arc_open(done: Descent, P: Array) -> Reason:
 def _short(done: Descent, P: Array, ratio: float, threshold: float, factor: float, more: str = "") -> Reason:
     """An arc or cap too short; `factor` is how many times longer it would have to be."""
     arc = math.degrees(_arc(done, P))
-    word = "cap" if done.kind == BALL else "arc"
-    longer = min(arc * factor, 180.0)
+    word = "a cap" if done.kind == BALL else "an arc"
     return Reason(
-        f"cover a longer {word}", f"{_article(word)} of {arc:.2g} degrees{more}: too short to say anything",
-        f"Measure over about {longer:.2g} degrees or more.", ratio, threshold,
+        f"cover a longer {word.split()[1]}", f"{word} of {_angle(arc)}{more}: too short to say anything",
+        f"Measure over about {_angle(min(arc * factor, 180.0))} or more.", ratio, threshold,
     )  # fmt: skip
 
 
-def _article(word: str) -> str:
-    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+def _angle(degrees: float) -> str:
+    return f"{degrees:.0f} degrees" if degrees >= 10 else f"{degrees:.2g} degrees"
 
 
 def _arc(done: Descent, P: Array) -> float:
@@ -118,11 +117,13 @@ def _swamped(done: Descent, P: Array, guided: bool) -> Reason | None:
         return None
     sd = math.sqrt(np.square(done.residuals[0]).sum() / freedom)
     covariance = sd * sd * np.linalg.inv(done.normal[0])
-    radius, u = done.states[0, 12], math.sqrt(covariance[-1, -1])
+    variance = float(covariance[-1, -1])
+    radius, u = done.states[0, 12], math.sqrt(variance) if variance >= 0 else math.inf
     if radius < _RADIUS * u:
+        known = f"radius {radius:.4g} mm, known to {u:.2g} mm" if u < radius else "which leave the radius unknown"
         return _short(
             done, P, radius / u, _RADIUS, math.sqrt(u / radius / _GOOD),
-            f" with residuals of {sd:.2g} mm, radius {radius:.4g} mm +- {u:.2g} mm",
+            f" with residuals of {sd:.2g} mm, {known}",
         )  # fmt: skip
     if done.kind in (RING, BALL):
         return None

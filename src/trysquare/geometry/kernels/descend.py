@@ -21,6 +21,7 @@ _SUSPECT_RATIO = 9.0  # of the first member's sum of squares
 _SUSPECT_RMS = 1e-4  # of the extent
 _HINT = 0.7  # cosine to the hint above which an axis counts as near it
 _CLEAR = 100.0  # ratio of sums of squares by which another minimum must be better to be taken instead
+_OTHER = 0.9999  # cosine below which two minima are two
 _SAME = 1e-12  # of the extent: residuals below are rounding
 _SAMPLE = 256  # points that a start looks at when there are more than twice as many
 _GOLDEN = 0.6180339887498949
@@ -82,8 +83,10 @@ def descend(kind, X, s, size, passes, A, B, L, v, trial):
             ready = False
             damping = 0.0 if damping < 1e-9 else 0.1 * damping
         elif change < 1e-9 * (size + abs(s[12])):
-            code = NO_DECREASE
-            break
+            if damping == 0.0:
+                code = NO_DECREASE
+                break
+            damping, last = 0.0, 0.0
         else:
             damping = max(10.0 * damping, 1e-4)
     if step > _NEWTON:
@@ -116,11 +119,12 @@ def own_start(kind, X, s, size, hint, A, B, L, v, trial):
     starts = np.empty((MOST, SIZE))
     ends = np.full(MOST, math.inf)
     passes = np.zeros(MOST, np.int64)
+    codes = np.empty(MOST, np.int64)
     found = candidates(kind, Y, hint, starts)
     near = -1
     for i in range(found):
-        code, passes[i], ss, _ = descend(kind, Y, starts[i], size, _PASSES_START, A, B, L, v, trial)
-        if code != OPEN:
+        codes[i], passes[i], ss, _ = descend(kind, Y, starts[i], size, _PASSES_START, A, B, L, v, trial)
+        if codes[i] != OPEN:
             ends[i] = ss
             if abs(_cosine(starts[i, 9:12], hint)) > _HINT and (near < 0 or ss < ends[near]):
                 near = i
@@ -130,7 +134,7 @@ def own_start(kind, X, s, size, hint, A, B, L, v, trial):
         best = near
     rival = math.inf
     for i in range(found):
-        if abs(_cosine(starts[i, 9:12], starts[best, 9:12])) < 1.0 - 1e-6:
+        if codes[i] <= NO_DECREASE and abs(_cosine(starts[i, 9:12], starts[best, 9:12])) < _OTHER:
             rival = min(rival, ends[i])
     s[:] = starts[best]
     return ends[best], (rival + rounding) / (ends[best] + rounding), passes[best]
