@@ -115,3 +115,13 @@ def test_placement_says_when_features_do_not_lie_apart():
     rng = np.random.default_rng(9)
     with pytest.raises(RankError, match="lie apart"):
         place([_on_hole(n, rng) for n in nominals], nominals, where="placing the part")
+
+
+def test_held_directions_do_not_hang_on_how_the_open_turns_are_written():
+    """Analytic: the same open turn, of either sign and with the noise of real datums, holds the same direction."""
+    rng = np.random.default_rng(10)
+    for w in (Y, X, Z):
+        expected = locked_directions(w, Z[None])
+        for _ in range(20):
+            turn = rng.choice([-1.0, 1.0]) * (Z + 1e-4 * rng.normal(size=3))
+            np.testing.assert_allclose(locked_directions(w, turn[None]), expected, atol=1e-3)

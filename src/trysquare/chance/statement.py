@@ -1,7 +1,7 @@
 """What may be said of one characteristic: its value, its interval, and how much confidence lies below any limit."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +60,14 @@ class Statement:
             return P_GRID[-1]
         step = (x - q[j]) / (q[j + 1] - q[j])
         return float(P_GRID[j] + step * (P_GRID[j + 1] - P_GRID[j]))
+
+    def narrowed(self, ratio: float) -> "Statement":
+        """The statement as it would be with `ratio` times the doubt about the same value: a prediction."""
+        if self.value is None or self.u is None or self.interval is None or self.quantiles is None:
+            return self
+        low, high = (self.value + ratio * (end - self.value) for end in self.interval)
+        quantiles = self.value + ratio * (self.quantiles - self.value)
+        return replace(self, u=ratio * self.u, interval=(low, high), quantiles=quantiles)
 
     def quantile(self, p: float) -> float:
         """Value below which the true value lies with confidence `p` (held at the ends of P_GRID); nan with a reason."""

@@ -1,7 +1,7 @@
 """The result document of one job, from what was found for each requirement."""
 
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 
@@ -15,7 +15,7 @@ from ..core.arrays import Array
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
 from ..tolerances.measurand import Measurand
-from .advice import advise
+from .advice import Case, advise
 from .chain import Chain
 from .interpret import interpretations
 from .job import Job, Requirement
@@ -55,8 +55,9 @@ def document(
     seed: int,
     draws: int,
     instruments: Mapping[str, PointInstrument | HandTool],
+    warnings: Sequence[str] = (),
 ) -> Result:
-    """The result document."""
+    """The result document; `warnings` of the run come after those of the job."""
     rule = job.decision
     decisions = {
         id_: judge_statement(f.statement, *f.limits, prove=rule.prove, probability=rule.probability)
@@ -81,8 +82,8 @@ def document(
         draws=draws,
         versions=_versions(),
         inputs=[Input(file=i.file, sha256=i.sha256, bytes=i.bytes) for i in job.inputs],
-        interpretations=interpretations(job),
-        warnings=list(job.warnings),
+        interpretations=interpretations(job, chain.hand.requirements),
+        warnings=[*job.warnings, *warnings],
         part=_part(job, judged, joint_risk(found, decisions, seed)),
         belief_at=list(P_GRID),
         requirements=judged,
@@ -99,10 +100,8 @@ def _judged(
     stations = chain.stations_of(r)
     advice = None
     if decision.verdict == "undecided":
-        advice = advise(
-            s, f.limits, f.contributions, {x.name: x for x in chain.sources}, probability=job.decision.probability,
-            prove=job.decision.prove, distances_m=chain.distances_m(r), unit=unit,
-        )  # fmt: skip
+        case = Case(f.limits, job.decision.prove, job.decision.probability, chain.distances_m(r), unit)
+        advice = advise(s, f.contributions, {x.name: x for x in chain.sources}, case)
     return Judged(
         id=r.id,
         name=r.name,

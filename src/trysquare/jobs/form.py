@@ -34,6 +34,16 @@ class FormErrors:
             return np.zeros((len(draws), len(keys)))
         return draws.of(self._source(feature), keys)
 
+    def warnings(self) -> list[str]:
+        """One sentence where features have form that the declared errors do not explain."""
+        if not self.found:
+            return []
+        names = ", ".join(f"{name} ({1000 * sd:.1f} um)" for name, (sd, _) in sorted(self.found.items()))
+        return [
+            f"residuals above the declared errors, taken as form of the workpiece from point to point: {names}; waves "
+            "longer than the spacing of the points are not in these figures"
+        ]
+
     def _source(self, feature: str) -> Source:
         sd, dof = self.found[feature]
         return Source(

@@ -1,5 +1,8 @@
 """Every reading of the drawing that the standard leaves open, or that this edition makes, said aloud."""
 
+from collections.abc import Collection
+
+from ..tolerances.location import distance_reading
 from .job import Job, Requirement
 from .result import Interpretation
 
@@ -9,8 +12,8 @@ _SIZE = {
 }
 
 
-def interpretations(job: Job) -> list[Interpretation]:
-    """The readings made in one job, most general first."""
+def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
+    """The readings made in one job, most general first; `by_hand` are the requirements that hand tools decide."""
     iso = job.standard.upper().startswith("ISO")
     out = [
         Interpretation(about="standard", text=_standard(job.standard, iso)),
@@ -22,7 +25,9 @@ def interpretations(job: Job) -> list[Interpretation]:
     systems = dict.fromkeys(r.datums for r in job.requirements if r.datums)
     out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
     for requirement in job.requirements:
-        out += [Interpretation(about=f"requirement {requirement.id}", text=t) for t in _of(requirement, iso)]
+        out += [
+            Interpretation(about=f"requirement {requirement.id}", text=t) for t in _of(job, requirement, iso, by_hand)
+        ]
     return out
 
 
@@ -44,15 +49,19 @@ def _datums(job: Job, letters: tuple[str, ...], iso: bool) -> str:
     )
 
 
-def _of(requirement: Requirement, iso: bool) -> list[str]:
+def _of(job: Job, requirement: Requirement, iso: bool, by_hand: Collection[str]) -> list[str]:
     kind = requirement.characteristic
+    if requirement.id in by_hand:
+        return ["as the hand tool reads it: a two-point length at each place, the place nearest to a limit is judged"]
     if kind == "size":
         texts = [_SIZE[requirement.operator]]
         if not iso:
             texts.append("the envelope of Rule #1 (ASME Y14.5) needs the mating size, which is not judged here")
         return texts
     if kind == "distance":
-        return ["a distance between features is open to readings (ISO 14405-2:2018): the reading made is in its notes"]
+        first, second = (job.features[name].nominal for name in requirement.on)
+        reading = distance_reading(first, second, along=requirement.direction)
+        return [f"a distance between features is open to readings (ISO 14405-2:2018); taken here {reading}"]
     if kind == "position" and requirement.diameter_zone:
         return ["the axis is the least squares axis, judged at both ends of its nominal length"]
     if kind in ("parallelism", "perpendicularity") and requirement.diameter_zone:

@@ -22,8 +22,8 @@ from .stating import state
 
 #: Draws that the contribution of each source takes: shares are then stable to 2 points.
 CONTRIBUTION_DRAWS = 500
-#: Draws that the residuals of each feature are tested with.
-_FORM_DRAWS = 200
+#: Draws that the residuals of features and tie points are tested with.
+_TEST_DRAWS = 200
 #: Residuals this improbable under the declared errors are form (or an error nobody declared).
 _FORM_P = 0.01
 
@@ -54,7 +54,8 @@ def judge(job: Job, *, draws: int | None = None, seed: int | None = None, progre
     tick = _ticker(progress, len(chunks(count)) + len(groups) + len(job.requirements))
     value, drawn = chain.run(), run_draws(chain, chosen, count, tick)
     found = found_all(chain, value, drawn, groups, chosen, tick)
-    return document(job, chain, found, seed=chosen, draws=count, instruments=instruments)
+    warnings = [*chain.points.suspects(Draws(chosen, 0, _TEST_DRAWS)), *chain.form.warnings()]
+    return document(job, chain, found, seed=chosen, draws=count, instruments=instruments, warnings=warnings)
 
 
 def found_all(
@@ -99,9 +100,8 @@ def _contributions(
 ) -> tuple[list[Contribution], float | None]:
     if id_ not in drawn:
         return [], None
-    total = drawn[id_].vector()[:CONTRIBUTION_DRAWS]
-    alone = {g.name: part[id_][: len(total)] for g, part in zip(groups, parts, strict=True) if id_ in part}
-    found = shares(alone, total)
+    alone = {g.name: part[id_] for g, part in zip(groups, parts, strict=True) if id_ in part}
+    found = shares(alone, drawn[id_].vector())
     links = {g.name: g.link for g in groups}
     rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.ordered if share > 0]
     return rows, found.remainder
@@ -111,7 +111,7 @@ def _form(chain: Chain, seed: int) -> FormErrors:
     """What the residuals of each feature say of its form, against the errors that the sources declare."""
     if not chain.points.rows:
         return FormErrors({})
-    value, drawn = chain.surfaces(), chain.surfaces(Draws(seed, 0, _FORM_DRAWS))
+    value, drawn = chain.surfaces(), chain.surfaces(Draws(seed, 0, _TEST_DRAWS))
     tested = {name: _tested(drawn[name], value[name]) for name in value}
     return FormErrors({name: found for name, found in tested.items() if found is not None})
 

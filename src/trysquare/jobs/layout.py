@@ -11,6 +11,8 @@ from .result import Floor, Seen, Spot, Station, Tie
 
 def seen(chain: Chain, requirement: Requirement) -> list[Seen]:
     """Points and stations behind a requirement's features, in the placed part frame."""
+    if requirement.id in chain.hand.requirements:
+        return []
     surfaces = chain.value_surfaces
     out = []
     for name in requirement.on:

@@ -46,9 +46,10 @@ def _local_sizes(requirement: Requirement, value: Measurand, drawn: Measurand) -
     if len(each) == 1:
         return each[0]
     worst = max(range(len(each)), key=lambda k: _beyond(each[k], requirement))
+    what = "local sizes" if requirement.characteristic == "size" else "places"
     note = (
-        f"{len(each)} local sizes from {sizes.min():.4f} to {sizes.max():.4f} mm; the one nearest to breaking a limit "
-        "is judged; sizes between the places measured are not covered"
+        f"{len(each)} {what} from {sizes.min():.4f} to {sizes.max():.4f} mm; the one nearest to breaking a limit is "
+        "judged; what lies between the places is not covered"
     )
     return replace(each[worst], notes=(*each[worst].notes, note))
 

@@ -7,16 +7,20 @@ proportion, on a grid of nodes inside the hull of the points (or of a given outl
 import numpy as np
 import numpy.typing as npt
 
-from ..chance.extreme import UNDETERMINED, Posterior, extreme
+from ..chance.extreme import Posterior, extreme, stated
 from ..chance.form import NOISE_SCALES, error_covariance, form_model, surfaces
+from ..chance.form_noise import FormFound, fit_columns, form_above_noise
 from ..chance.magnitude import confidence_of_magnitude
 from ..chance.sources import Draws
-from ..chance.statement import Statement, ends, from_samples, not_stated, ranked
+from ..chance.statement import Statement, ends, not_stated, ranked
 from ..core.arrays import Array, finite
 from ..core.errors import InputError
 from ..geometry import zone_width
 from .form_nodes import Field, Measured, columns, field, measured, reach, refusal
 
+__all__ = [
+    "FormFound", "fit_columns", "flatness_statement", "form_above_noise", "orientation_statement", "plane_kernels",
+]  # fmt: skip
 LENGTHS = (0.125, 0.25, 0.5, 1.0)  # of the larger extent
 SURFACES = 1000
 
@@ -109,20 +113,29 @@ def orientation_statement(
     amount = confidence_of_magnitude(slope * size, slopes * size, _first(draws, len(drawn)).uniform(feature, "tilt"))
     tilted = drawn + amount[:, None] * (along @ (_towards(slope * size, slopes * size) / size))
     values = zone_width(_held_columns(there.nodes, free), tilted)
-    notes = [*reach(taken, there), f"the points alone read {reading:.4g} mm, noise included"]
     low, high = ranked(values, ends(coverage))
-    if high > UNDETERMINED * low:
-        notes.append("not determined by these points; take the upper limit only")
-    return from_samples(
-        "extreme", float(np.median(values)), values, coverage=coverage, notes=tuple(notes),
+    noise = zone_width(_held_columns(taken.uv, free), _noise(taken, slopes - slope, held))
+    return stated(
+        values, (float(low), float(high)), reading, coverage=coverage, notes=reach(taken, there),
+        resolved=float(np.mean(noise <= reading)) >= ends(coverage)[1],
         method="tilt from its confidence distribution, form from surfaces drawn to agree with the readings",
     )  # fmt: skip
+
+
+def _noise(taken: Measured, tilt_errors: Array, held: Array) -> Array:
+    """What the points would read (M, n) of a perfect plane, perfectly oriented."""
+    count = min(len(taken.errors), len(tilt_errors))
+    A = columns(taken.uv - taken.uv.mean(axis=0))
+    errors = taken.errors[:count]
+    return errors - errors @ np.linalg.pinv(A).T @ A.T + tilt_errors[:count] @ (taken.uv @ held.T).T
 
 
 def _drawn(
     taken: Measured, there: Field, draws: Draws, feature: str, noise_in_doubt: bool, surface_draws: int
 ) -> Array:
     """Surfaces (B, P) at the nodes, mm."""
+    from threadpoolctl import threadpool_limits
+
     count = min(surface_draws, len(draws), len(taken.errors))
     sigma = error_covariance(taken.errors)
     least = 1e-4 * float(np.ptp(taken.heights))

@@ -5,6 +5,7 @@ import numpy as np
 from ..core.arrays import Array
 from ..core.frames import dot, unit
 from .features import Associated
+from .nominal import Nominal
 
 
 def position_vectors(feature: Associated, *, direction: Array | None) -> tuple[Array, ...]:
@@ -52,14 +53,14 @@ def distance(first: Associated, second: Associated, *, along: Array | None) -> A
     return np.linalg.norm(d, axis=-1)
 
 
-def distance_reading(first: Associated, second: Associated, *, along: Array | None) -> str:
+def distance_reading(first: Nominal, second: Nominal, *, along: Array | None) -> str:
     """The reading of a distance that `distance` makes, in words."""
     if along is not None:
         return "between the features at their nominal points, along the direction given"
-    if "plane" in (first.nominal.kind, second.nominal.kind):
-        which = "first" if first.nominal.kind == "plane" else "second"
+    if "plane" in (first.kind, second.kind):
+        which = "first" if first.kind == "plane" else "second"
         return f"from the other feature at its nominal point, along the normal of the {which} least squares plane"
-    if first.nominal.kind == second.nominal.kind == "cylinder":
+    if first.kind == second.kind == "cylinder":
         return "between the two least squares axes, at their nominal mid points, across the first axis"
     return "straight between the two centres"
 

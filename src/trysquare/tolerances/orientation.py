@@ -10,24 +10,30 @@ from ..core.arrays import Array
 from ..core.frames import perpendicular
 from .features import Associated
 
+#: Open turns that move a direction by less than this part of a radian per radian do not reach it: datum features are
+#: square to each other only as well as they were made.
+_REACHED = 1e-2
+
 
 def locked_directions(direction: Array, open_turns: Array) -> Array:
     """Directions (k, 3), k = 0, 1 or 2, normal to `direction` (3,), in which the datums hold it.
 
-    A turn about `a` moves the direction along a x direction; what all open turns (m, 3) can reach is not held.
+    A turn about `a` moves the direction along a x direction; what all open turns (m, 3) can reach is not held. The
+    answer hangs on what the turns span, not on how they are written: batches of draws agree on it to the last sign.
     """
-    u, v = perpendicular(direction)
-    basis = np.stack([u, v])
+    basis = np.stack(perpendicular(direction))
     reach = np.cross(open_turns, direction) @ basis.T
-    if len(reach) == 0:
-        return basis
-    _, s, Vt = np.linalg.svd(reach, full_matrices=True)
-    return Vt[int((s > 1e-3).sum()) :] @ basis
+    values, vectors = np.linalg.eigh(reach.T @ reach)
+    reached = int((values > _REACHED**2).sum())
+    if reached != 1:
+        return basis[reached:]
+    held = vectors[:, 0]
+    return np.sign(held[np.abs(held).argmax()]) * held[None] @ basis
 
 
-def tilt(feature: Associated, locked: Array, *, where: Array | None = None) -> Array:
+def tilt(feature: Associated, locked: Array) -> Array:
     """Tilt components (..., k), rad, of the feature's direction along the `locked` directions, in the datum frame."""
-    nominal = feature.nominal.direction if where is None else where
+    nominal = feature.nominal.direction
     if feature.direction is None or nominal is None:
         raise ValueError("a feature without a direction has no orientation")
     w = feature.direction / (feature.direction @ nominal)[..., None]
