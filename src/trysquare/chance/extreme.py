@@ -36,30 +36,44 @@ def extreme(
 ) -> Statement:
     """Statement from surfaces, checked by inversion; `value` is the median, the raw reading is among the notes.
 
-    Sparse points: percentiles of the surfaces; the lower limit is 0 where noise alone explains the reading. Dense
-    points: the hull of both methods. Both are described in docs/methods/statements.md.
+    Sparse points: percentiles of the surfaces. Dense points: the hull of both methods. Either way the lower limit is 0
+    where noise alone explains the reading. Both methods are described in docs/methods/statements.md.
     """
-    low, high = ranked(found.values, ends(coverage))
-    lower, upper = inversion(found, measure, ends(coverage), reach=1.5 * float(high))
-    quantiles = ranked(found.values, P_GRID)
-    said = [*notes, f"the points alone read {found.reading:.4g} mm, noise included"]
-    apart = max(low - lower, upper - high) > _NOTICEABLE * (high - low)
+    low, high = (float(x) for x in ranked(found.values, ends(coverage)))
+    lower, upper = inversion(found, measure, ends(coverage), reach=1.5 * high)
+    said = notes
+    if lower > 0.0 and max(low - lower, upper - high) > _NOTICEABLE * (high - low):
+        top = f"{upper:.4g} mm" if np.isfinite(upper) else "no upper limit"
+        said = (*notes, f"a second method (inversion) gives {lower:.4g} mm to {top}")
     if dense:
         low, high = min(low, lower), max(high, upper) if np.isfinite(upper) else high
-    elif lower == 0.0:
-        low = 0.0
-    if lower == 0.0:
+    return stated(
+        found.values, (low, high), found.reading, resolved=lower > 0.0, coverage=coverage, notes=said,
+        method="surfaces drawn to agree with the readings" + (", hull with inversion" if dense else ""),
+    )  # fmt: skip
+
+
+def stated(
+    values: Array,
+    limits: tuple[float, float],
+    reading: float,
+    *,
+    resolved: bool,
+    method: str,
+    coverage: float = 0.95,
+    notes: tuple[str, ...] = (),
+) -> Statement:
+    """Statement from the characteristic (B,) of drawn surfaces and its limits; from 0 up where form is not resolved."""
+    low, high = limits if resolved else (0.0, limits[1])
+    said = [*notes, f"the points alone read {reading:.4g} mm, noise included"]
+    if not resolved:
         said.append(f"form not resolved from the instrument's error; at most {high:.4g} mm")
     elif high > UNDETERMINED * low:
         said.append("not determined by these points; take the upper limit only")
-    if apart and lower > 0.0:
-        top = f"{upper:.4g} mm" if np.isfinite(upper) else "no upper limit"
-        said.append(f"a second method (inversion) gives {lower:.4g} mm to {top}")
     return Statement(
-        kind="extreme", value=float(np.median(found.values)), u=float(found.values.std(ddof=1)),
-        interval=(float(low), float(high)), quantiles=_stretched(quantiles, float(low), float(high), coverage),
-        coverage=coverage, notes=tuple(said),
-        method="surfaces drawn to agree with the readings" + (", hull with inversion" if dense else ""),
+        kind="extreme", value=float(np.median(values)), u=float(values.std(ddof=1)), interval=(low, high),
+        quantiles=_stretched(ranked(values, P_GRID), low, high, coverage), coverage=coverage, method=method,
+        notes=tuple(said),
     )  # fmt: skip
 
 

@@ -75,6 +75,14 @@ def error_covariance(errors: npt.ArrayLike) -> Array:
     return S - share * off
 
 
+def complement(columns: Array) -> Array:
+    """Orthonormal basis (n, n - r) of what the columns (n, p), of rank r, cannot reach."""
+    length = np.linalg.norm(columns, axis=0)
+    U, s, _ = np.linalg.svd(columns / np.where(length > 0, length, 1.0), full_matrices=True)
+    rank = int((s > 1e-9 * max(float(s.max(initial=0.0)), 1e-300)).sum())
+    return np.asarray(U[:, rank:], dtype=np.float64)
+
+
 def form_model(
     kernels: Sequence[Array], columns: Array, at: npt.ArrayLike, sigma: Array, *, least_s: float = 0.0
 ) -> FormModel:
@@ -87,15 +95,11 @@ def form_model(
     ------
     InputError : no more points than columns.
     """
-    from scipy.linalg import qr
-
     index = np.asarray(at, dtype=np.int64)
     A = columns[index]
-    if len(index) <= A.shape[1]:
-        raise InputError(
-            "form model", "points", f"be more than {A.shape[1]}", f"{len(index)}", "Measure more points."
-        )  # fmt: skip
-    Q = np.asarray(qr(A)[0][:, A.shape[1] :], dtype=np.float64)
+    Q = complement(A)
+    if Q.shape[1] == 0:
+        raise InputError("form model", "points", f"be more than {A.shape[1]}", f"{len(index)}", "Measure more points.")
     noise = Q.T @ sigma @ Q
     floor = max(least_s, 1e-3 * float(np.sqrt(np.trace(noise) / len(noise))), 1e-12)
     noise = noise + floor**2 * np.eye(len(noise))

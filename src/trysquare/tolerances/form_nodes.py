@@ -1,7 +1,7 @@
 """Nodes of the form model on a plane: where the surface is looked at, and what its points can show."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -55,7 +55,7 @@ def columns(uv: Array) -> Array:
 
 
 def measured(uv_mm: npt.ArrayLike, heights_mm: npt.ArrayLike, error_draws: npt.ArrayLike) -> Measured:
-    """Checked input, freed of its least-squares plane, in block means above 300 points."""
+    """Checked input, heights and errors freed of their least-squares planes, in block means above 300 points."""
     uv = points(uv_mm, dims=2, where="points of a plane")
     h = finite(np.asarray(heights_mm, dtype=np.float64), where="heights of a plane")
     e = finite(np.asarray(error_draws, dtype=np.float64), where="error draws of a plane")
@@ -66,8 +66,8 @@ def measured(uv_mm: npt.ArrayLike, heights_mm: npt.ArrayLike, error_draws: npt.A
         )  # fmt: skip
     found = Measured(uv, h, e, uv[:0]) if len(uv) <= _DENSE else _block_means(uv, h, e)
     A = columns(found.uv - found.uv.mean(axis=0))
-    flat = found.heights - A @ np.linalg.lstsq(A, found.heights)[0]
-    return Measured(found.uv, flat, found.errors, found.edge, found.cell_mm)
+    fit = A @ np.linalg.pinv(A)
+    return replace(found, heights=found.heights - fit @ found.heights, errors=found.errors - found.errors @ fit)
 
 
 def _block_means(uv: Array, heights: Array, errors: Array) -> Measured:

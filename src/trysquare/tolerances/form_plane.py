@@ -4,6 +4,8 @@ The form model of `chance.form` over the plane's own extent: kernels of three sm
 proportion, on a grid of nodes inside the hull of the points (or of a given outline) and on the points themselves.
 """
 
+from contextlib import AbstractContextManager
+
 import numpy as np
 import numpy.typing as npt
 
@@ -66,11 +68,12 @@ def flatness_statement(
     reason = refusal(taken, there, smallest_defect_mm)
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
-    drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
-    found = Posterior(zone_width(there.columns, drawn), drawn[:, there.at], taken.errors[: len(drawn)], reading)
-    return extreme(
-        found, lambda h: zone_width(A, h), dense=taken.cell_mm > 0, coverage=coverage, notes=reach(taken, there)
-    )
+    with _one_thread():
+        drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+        found = Posterior(zone_width(there.columns, drawn), drawn[:, there.at], taken.errors[: len(drawn)], reading)
+        return extreme(
+            found, lambda h: zone_width(A, h), dense=taken.cell_mm > 0, coverage=coverage, notes=reach(taken, there)
+        )
 
 
 def orientation_statement(
@@ -106,15 +109,12 @@ def orientation_statement(
     reason = refusal(taken, there, smallest_defect_mm)
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
-    drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
-    drawn -= drawn[:, there.at] @ np.linalg.pinv(there.columns[there.at]).T @ there.columns.T
-    along = there.nodes @ held.T
-    size = np.ptp(along, axis=0)
-    amount = confidence_of_magnitude(slope * size, slopes * size, _first(draws, len(drawn)).uniform(feature, "tilt"))
-    tilted = drawn + amount[:, None] * (along @ (_towards(slope * size, slopes * size) / size))
-    values = zone_width(_held_columns(there.nodes, free), tilted)
-    low, high = ranked(values, ends(coverage))
-    noise = zone_width(_held_columns(taken.uv, free), _noise(taken, slopes - slope, held))
+    with _one_thread():
+        drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+        part = _first(draws, len(drawn))
+        values = _tilted(drawn, there, slope, slopes, held, part.uniform(feature, "tilt"))
+        low, high = ranked(values, ends(coverage))
+        noise = zone_width(_held_columns(taken.uv, free), _noise(taken, slopes - slope, held))
     return stated(
         values, (float(low), float(high)), reading, coverage=coverage, notes=reach(taken, there),
         resolved=float(np.mean(noise <= reading)) >= ends(coverage)[1],
@@ -122,20 +122,34 @@ def orientation_statement(
     )  # fmt: skip
 
 
+def _one_thread() -> AbstractContextManager[object]:
+    """Linear algebra on one thread: the matrices are small, and the same seed gives the same bits."""
+    from threadpoolctl import threadpool_limits
+
+    limited: AbstractContextManager[object] = threadpool_limits(limits=1)
+    return limited
+
+
+def _tilted(drawn: Array, there: Field, slope: Array, slopes: Array, held: Array, u: Array) -> Array:
+    """Zones (B,) of surfaces (B, P), freed of their plane at the points and tilted by the truth's confidence at u."""
+    form = drawn - drawn[:, there.at] @ np.linalg.pinv(there.columns[there.at]).T @ there.columns.T
+    along = there.nodes @ held.T
+    size = np.ptp(along, axis=0)
+    amount = confidence_of_magnitude(slope * size, slopes * size, u)
+    tilted = form + amount[:, None] * (along @ (_towards(slope * size, slopes * size) / size))
+    return zone_width(_held_columns(there.nodes, _free(held)), tilted)
+
+
 def _noise(taken: Measured, tilt_errors: Array, held: Array) -> Array:
     """What the points would read (M, n) of a perfect plane, perfectly oriented."""
     count = min(len(taken.errors), len(tilt_errors))
-    A = columns(taken.uv - taken.uv.mean(axis=0))
-    errors = taken.errors[:count]
-    return errors - errors @ np.linalg.pinv(A).T @ A.T + tilt_errors[:count] @ (taken.uv @ held.T).T
+    return taken.errors[:count] + tilt_errors[:count] @ (taken.uv @ held.T).T
 
 
 def _drawn(
     taken: Measured, there: Field, draws: Draws, feature: str, noise_in_doubt: bool, surface_draws: int
 ) -> Array:
     """Surfaces (B, P) at the nodes, mm."""
-    from threadpoolctl import threadpool_limits
-
     count = min(surface_draws, len(draws), len(taken.errors))
     sigma = error_covariance(taken.errors)
     least = 1e-4 * float(np.ptp(taken.heights))
