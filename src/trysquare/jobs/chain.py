@@ -68,10 +68,10 @@ class Chain:
         for name, points in self.points.run(draws).items():
             if name not in self._usable:
                 continue
-            nominal = self.job.features[name].nominal
-            if draws is not None:
-                points = points + self.form.errors(name, self._keys(name), draws)[..., None] * self._normals(name)
-            out[name] = Surface(points, associate(points, nominal, where=f'feature "{name}"'))
+            nominal, real = self.job.features[name].nominal, points
+            if draws is not None and name in self.form.found:
+                real = points + self.form.errors(name, self._keys(name), draws)[..., None] * self._normals(name)
+            out[name] = Surface(real, associate(real, nominal, where=f'feature "{name}"'), points)
         return out
 
     @cached_property

@@ -9,8 +9,6 @@ results say so. The form model of surfaces (`extreme`) does not use it.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from ..chance.sources import Draws, Source
 from ..core.arrays import Array
 
@@ -29,9 +27,7 @@ class FormErrors:
         return tuple(self._source(name) for name in self.found)
 
     def errors(self, feature: str, keys: Sequence[str], draws: Draws) -> Array:
-        """Errors along the normal at the points `keys` of a feature, (draws, n) mm; zero where no form was found."""
-        if feature not in self.found:
-            return np.zeros((len(draws), len(keys)))
+        """Errors along the normal at the points `keys` of a feature in which form was `found`, (draws, n) mm."""
         return draws.of(self._source(feature), keys)
 
     def warnings(self) -> list[str]:

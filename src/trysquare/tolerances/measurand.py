@@ -58,10 +58,20 @@ class Measurand:
 
 @dataclass(frozen=True)
 class Surface:
-    """The points (..., n, 3) of a feature, in the frame of its associated feature."""
+    """The points (..., n, 3) of a feature, in the frame of its associated feature.
+
+    `as_measured_mm`, where given, are the same points without errors that stand for the workpiece's own form: a
+    statement of form has a form model of its own and must not take form for noise.
+    """
 
     points_mm: Array
     feature: Associated
+    as_measured_mm: Array | None = None
+
+    @property
+    def measured_mm(self) -> Array:
+        """The points with the errors of the measurement only."""
+        return self.points_mm if self.as_measured_mm is None else self.as_measured_mm
 
 
 def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) -> Measurand:
@@ -76,7 +86,7 @@ def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) 
     feature = surface.feature.moved(seat.T_datum_part)
     if asked.characteristic == "position":
         return Measurand("magnitude", position_vectors(feature, direction=asked.direction), scale=2.0)
-    return _orientation(Surface(seat.T_datum_part.apply(surface.points_mm), feature), seat)
+    return _orientation(Surface(seat.T_datum_part.apply(surface.measured_mm), feature), seat)
 
 
 def _dimension(asked: Asked, surfaces: Mapping[str, Surface]) -> Array:
@@ -110,7 +120,7 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
     """Heights over the nominal plane and, where datums hold the plane, its tilt along the `locked` directions."""
     feature = surface.feature
     u, v, w = feature.nominal.frame()
-    d = surface.points_mm - feature.nominal.point_mm
+    d = surface.measured_mm - feature.nominal.point_mm
     heights = d @ w
     middle = d.reshape(-1, *d.shape[-2:]).mean(0)
     uv = middle @ np.stack([u, v], -1)
