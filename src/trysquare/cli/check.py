@@ -58,7 +58,7 @@ def _counts(found: "Examined") -> dict[str, int | None]:
 
 def _text(name: str, document: dict[str, Any]) -> str:
     blocks = [_block(i, problem) for i, problem in enumerate(document["problems"], 1)]
-    return "\n\n".join([*blocks, _wrapped(_closing(name, document), "")])
+    return "\n\n".join([*blocks, f"{name}\n{_wrapped(_closing(document), '')}"])
 
 
 def _block(number: int, problem: dict[str, Any]) -> str:
@@ -74,12 +74,12 @@ def _wrapped(text: str, first: str, rest: str | None = None) -> str:
     )  # fmt: skip
 
 
-def _closing(name: str, document: dict[str, Any]) -> str:
+def _closing(document: dict[str, Any]) -> str:
     warnings = _number(document["warnings"], "warning")
     if not document["ok"]:
-        return f"{name}: {_number(document['errors'], 'error')} and {warnings}. Mend the errors, then check again."
+        return f"{_number(document['errors'], 'error')} and {warnings}. Mend the errors, then check again."
     held = ", ".join(_number(document[key], key.rstrip("s")) for key in ("requirements", "features", "stations"))
-    return f"{name}: sound, with {warnings}. {held}, {_number(document['readings'], 'reading')}."
+    return f"Sound, with {warnings}. {held}, {_number(document['readings'], 'reading')}."
 
 
 def _number(count: int, word: str) -> str:

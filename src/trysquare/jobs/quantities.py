@@ -67,16 +67,21 @@ def _with_unit(kind: str, example: str) -> BeforeValidator:
     return BeforeValidator(_reader(kind, "", example), json_schema_input_type=str)
 
 
-Length = Annotated[float, _either(_length)]
-PositiveLength = Annotated[float, Field(gt=0), _either(_length)]
-Altitude = Annotated[float, _with_unit("length", "250 m")]
-Angle = Annotated[float, _with_unit("angle", "0.05 deg")]
-Temperature = Annotated[float, _either(_reader("temperature", "degC", "23.8 degC"))]
-Difference = Annotated[float, _either(_reader("difference", "K", "0.3 K"))]
-Pressure = Annotated[float, _either(_reader("pressure", "Pa", "98.4 kPa"))]
-PerCent = Annotated[float, _either(_per_cent)]
-PartsPerMillion = Annotated[float, _either(_ppm)]
-Expansion = Annotated[float, _with_unit("expansion", "11.5 ppm/K")]
+def _named(words: str) -> Any:
+    """What kind of quantity it is, for the published schema and the reference."""
+    return Field(json_schema_extra={"x-quantity": words})
+
+
+Length = Annotated[float, _either(_length), _named("length")]
+PositiveLength = Annotated[float, Field(gt=0), _either(_length), _named("length above zero")]
+Altitude = Annotated[float, _with_unit("length", "250 m"), _named("length with its unit")]
+Angle = Annotated[float, _with_unit("angle", "0.05 deg"), _named("angle with its unit")]
+Temperature = Annotated[float, _either(_reader("temperature", "degC", "23.8 degC")), _named("temperature, degC")]
+Difference = Annotated[float, _either(_reader("difference", "K", "0.3 K")), _named("temperature difference, K")]
+Pressure = Annotated[float, _either(_reader("pressure", "Pa", "98.4 kPa")), _named("pressure, Pa")]
+PerCent = Annotated[float, _either(_per_cent), _named("ratio, %")]
+PartsPerMillion = Annotated[float, _either(_ppm), _named("ratio, ppm")]
+Expansion = Annotated[float, _with_unit("expansion", "11.5 ppm/K"), _named("expansion with its unit")]
 
 
 @dataclass(frozen=True)
@@ -96,7 +101,9 @@ def _zone(value: Any, info: ValidationInfo) -> ZoneWidth:
     return ZoneWidth(width, diameter)
 
 
-Zone = Annotated[ZoneWidth, PlainValidator(_zone, json_schema_input_type=float | str)]
+Zone = Annotated[
+    ZoneWidth, PlainValidator(_zone, json_schema_input_type=float | str), _named('width, or "diameter" and width')
+]
 
 
 @dataclass(frozen=True)
@@ -114,4 +121,6 @@ def _departure(value: Any, info: ValidationInfo) -> Departure:
     return Departure(_length(value, info), "length")
 
 
-Deviation = Annotated[Departure, PlainValidator(_departure, json_schema_input_type=float | str)]
+Deviation = Annotated[
+    Departure, PlainValidator(_departure, json_schema_input_type=float | str), _named("length, or angle with its unit")
+]

@@ -88,6 +88,10 @@ Features = Annotated[
 ]
 
 
+def _one_of(kinds: tuple[str, ...]) -> ConfigDict:
+    return ConfigDict(json_schema_extra={"oneOf": [{"required": [kind]} for kind in kinds]})
+
+
 class _OneOf(Table):
     """A table that says one thing out of several."""
 
@@ -110,6 +114,7 @@ class Feature(_OneOf):
     """A nominal feature in the part frame: exactly one shape."""
 
     KINDS = ("plane", "cylinder", "circle", "sphere", "line", "point")
+    model_config = _one_of(KINDS)
     plane: Plane | None = Field(None, description="A plane.")
     cylinder: Cylinder | None = Field(None, description="A cylinder.")
     circle: Circle | None = Field(None, description="A circle in space: one section of a bore, say.")
@@ -200,6 +205,7 @@ class Requirement(_OneOf):
     """One line of the drawing: exactly one characteristic, on one feature (two for a distance or an angle)."""
 
     KINDS = CHARACTERISTICS
+    model_config = _one_of(KINDS)
     id: Name = Field(description="Its number; each once.", examples=["20"])
     name: Text | None = Field(None, description="What people call it.", examples=["Bearing bore"])
     on: Features = Field(description="The feature, or two for a distance or an angle.", examples=["bore-1"])

@@ -1,0 +1,293 @@
+"""Write the parts of the documentation that are made from the code: `python -m docs.make`.
+
+job-file.md and job.schema.json come from the tables of `trysquare.jobs.schema`, result.schema.json from the result
+document. A test compares them with what is committed.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from trysquare.instruments.catalogue import classes
+from trysquare.jobs import result
+from trysquare.jobs.checks.drawing import SHAPES
+from trysquare.jobs.readings import CARTESIAN, CONTACT, HAND, POLAR
+from trysquare.jobs.schema import FORMAT, INSTRUMENT_FORMAT, STANDARDS, JobFile
+from trysquare.jobs.table import Column
+from trysquare.surroundings.materials import MATERIALS
+
+HERE = Path(__file__).parent
+_DRAFT = "https://json-schema.org/draft/2020-12/schema"
+
+#: Heading, name of its table in the schema, what is said below the heading. Tables not named here are shown inline.
+SECTIONS = (
+    ("The top of the file", "JobFile", "These keys stand before the first `[table]`."),
+    ("`[part]`", "Part", ""),
+    ("`[[part.zone]]`", "Zone", ""),
+    ("`[place]`", "Place", ""),
+    ("`[place.air]`", "Air", "The same table may stand at a station: `[station.air]` below `[[station]]`."),
+    ("`[decision]`", "Decision", ""),
+    ("`[decision.prior]`, `[requirement.prior]`", "Prior", ""),
+    ("`[target.NAME]`", "Target", ""),
+    ("`[nest.NAME]`", "Nest", ""),
+    ("`[instrument.NAME]`", "Instrument", "INSTRUMENT"),
+    ("`[feature.NAME]`", "Feature", ""),
+    ("`[datum]`", "", "DATUM"),
+    ("`[[requirement]]`", "Requirement", "REQUIREMENT"),
+    ("`[[station]]`", "Station", ""),
+    ("`[[hand]]`", "Hand", ""),
+)
+_OWN = {name for _, name, _ in SECTIONS if name}
+
+
+def job_schema() -> dict[str, Any]:
+    """JSON Schema of job.toml, read as JSON. TOML has no null, so neither has the schema."""
+    schema = _plain(JobFile.model_json_schema())
+    return {"$schema": _DRAFT, "$id": FORMAT} | schema
+
+
+def result_schema() -> dict[str, Any]:
+    """JSON Schema of the result document."""
+    return {"$schema": _DRAFT, "$id": result.FORMAT} | result.schema()
+
+
+def _plain(node: Any) -> Any:
+    """The schema without null, without titles, with no name but those of the pattern."""
+    if isinstance(node, list):
+        return [_plain(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    node = {key: value for key, value in node.items() if not (key == "title" and isinstance(value, str))}
+    node = {key: value for key, value in node.items() if not (key == "default" and value is None)}
+    some = [item for item in node.get("anyOf", ()) if item != {"type": "null"}]
+    if len(some) == 1 and len(node["anyOf"]) == 2:
+        node = {key: value for key, value in node.items() if key != "anyOf"}
+        node = {**some[0], **node}
+    if "patternProperties" in node:
+        node["additionalProperties"] = False
+    return {key: _plain(value) for key, value in node.items()}
+
+
+def job_page() -> str:
+    """The reference of the job folder."""
+    schema = job_schema()
+    tables = {"JobFile": schema, **schema["$defs"]}
+    parts = [_head(), *(_section(heading, name, said, tables) for heading, name, said in SECTIONS)]
+    return "\n".join([*parts, _readings(), _classes(), _materials(), _check()])
+
+
+def _head() -> str:
+    example = (HERE / "job-example.toml").read_text(encoding="utf-8")
+    return f"""# The job folder
+
+A job is a folder with `job.toml` in it and the reading files that it names, all text, fit for version control. One
+folder is one part type with what its drawing requires, and how it is measured. Nothing that a job names may lie
+outside its folder. `trysquare check FOLDER` tells everything that is wrong, with the line and the way out.
+
+This page is made from the code (`python -m docs.make`). For editors there is a JSON Schema: `docs/job.schema.json`.
+
+```toml
+{example}```
+
+## Numbers and units
+
+- A bare length is in the unit of the key `units`: mm, m or in. Any value may carry its own: `"0.002 in"`, `"5 um"`.
+- Angles, altitudes and coefficients of expansion always carry their unit: `"0.05 deg"`, `"250 m"`, `"11.5 ppm/K"`.
+- Temperatures are in degC, differences and uncertainties of temperature in K, pressures in Pa, humidity in %, carbon
+  dioxide in ppm, unless a value says otherwise.
+- The decimal sign is a point. A comma in a number is refused.
+- `u` is always a standard uncertainty (GUM): half of an expanded uncertainty with k = 2.
+- Directions have no unit and need not have length 1. All frames are right-handed; features are in the part frame, the
+  one of the drawing.
+- A name has none of `, ; " # /` in it. Every name is used once.
+
+In the tables below, *needed* keys have no default.
+"""
+
+
+def _section(heading: str, name: str, said: str, tables: dict[str, Any]) -> str:
+    table = tables.get(name, {})
+    lines = [f"## {heading}", ""]
+    if name != "JobFile" and "description" in table:
+        lines += [table["description"], ""]
+    texts = {"INSTRUMENT": _instrument_text(), "REQUIREMENT": _requirement_text(), "DATUM": _DATUM}
+    if said:
+        lines += [texts.get(said, said), ""]
+    if not table:
+        return "\n".join(lines)
+    lines += ["| key | what | value | default | as in |", "| --- | --- | --- | --- | --- |"]
+    return "\n".join([*lines, *_rows(table, "", tables)]) + "\n"
+
+
+def _rows(table: dict[str, Any], prefix: str, tables: dict[str, Any]) -> list[str]:
+    rows = []
+    for key, node in table["properties"].items():
+        inner = node.get("$ref", "").rpartition("/")[2]
+        if inner in _OWN or _points_to_own(node) or key == "datum":
+            continue
+        needed = key in table.get("required", ())
+        default = "*needed*" if needed else _code(node["default"]) if "default" in node else ""
+        if inner:
+            default = "*needed*" if needed else ""
+        example = _code(node["examples"][0]) if node.get("examples") else ""
+        value = "table" if inner else _value(node)
+        rows.append(f"| `{prefix}{key}` | {node.get('description', '')} | {value} | {default} | {example} |")
+        if inner:
+            rows += _rows(tables[inner], f"{prefix}{key}.", tables)
+    return rows
+
+
+def _points_to_own(node: dict[str, Any]) -> bool:
+    """Lists and dicts of tables with a section of their own."""
+    inside = [node.get("items", {}), *node.get("patternProperties", {}).values()]
+    return any(item.get("$ref", "").rpartition("/")[2] in _OWN for item in inside if isinstance(item, dict))
+
+
+def _value(node: dict[str, Any]) -> str:
+    if "x-quantity" in node:
+        return str(node["x-quantity"])
+    if "enum" in node:
+        return " or ".join(_code(item) for item in node["enum"])
+    if "const" in node:
+        return _code(node["const"])
+    if node.get("type") == "array":
+        return _list(node)
+    if "anyOf" in node:
+        return " or ".join(_value(item) for item in node["anyOf"])
+    limits = [f"{sign} {node[key]}" for key, sign in _LIMITS.items() if key in node and abs(node[key]) < 1e15]
+    word = {"string": "text", "integer": "whole number", "boolean": "true or false", "object": "table"}
+    return " ".join([word.get(node.get("type", ""), node.get("type", "")), ", ".join(limits)]).strip()
+
+
+_LIMITS = {"exclusiveMinimum": ">", "minimum": ">=", "exclusiveMaximum": "<", "maximum": "<="}
+
+
+def _list(node: dict[str, Any]) -> str:
+    least, most = node.get("minItems"), node.get("maxItems")
+    item = _value(node["items"])
+    several = item.replace("length", "lengths") if "length" in item else f"{item}s"
+    if least and most:
+        return f"list of {least}{'' if least == most else f' to {most}'} {several}"
+    return f"list of {several}"
+
+
+def _code(value: Any) -> str:
+    return f"`{_toml(value)}`"
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_toml(item)}" for key, item in value.items()) + " }" if value else "{}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_toml(item) for item in value) + "]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+_DATUM = """Datum features: a letter of the drawing and the feature that carries it, as in `A = "base"`. One feature to
+a letter; common datums (A-B) and material conditions are not judged yet."""
+
+
+def _instrument_text() -> str:
+    return f"""A station or hand tool names its instrument by this name, or by a file of the folder that holds the same
+keys (`instrument = "tracker-1.toml"`; `format = "{INSTRUMENT_FORMAT}"` then tells what it is). Stations that name one
+instrument share its errors.
+
+`[instrument.NAME.source.FIGURE]` replaces a figure of the class: `u` (a standard uncertainty) or `limit` (a permissible
+error, taken as rectangular), with its unit; `origin`; `dof` or `doubt` (relative uncertainty of u); `distribution`;
+`value`; `action`. An unknown figure is refused with the list of those that the class has."""
+
+
+def _requirement_text() -> str:
+    rows = "\n".join(f"| `{kind}` | {', '.join(shapes)} |" for kind, shapes in SHAPES.items())
+    return f"""`lower` and `upper` are deviations from the nominal, with their signs; one of them may be missing. The
+nominal must agree with the nominal features. A datum system must fix every freedom that moves the feature, and each of
+its datums one that those before it left open.
+
+| characteristic | on |
+| --- | --- |
+{rows}
+
+Known standards: {", ".join(STANDARDS)}. What each changes is printed with every result."""
+
+
+def _columns(layout: tuple[Column, ...]) -> str:
+    rows = ["| column | what | |", "| --- | --- | --- |"]
+    for column in layout:
+        need = "needed" if column.needed else "optional"
+        rows.append(f"| `{column.title()}` | {column.text or 'The same.'} | {need} |")
+    return "\n".join(rows)
+
+
+def _readings() -> str:
+    return f"""## Reading files
+
+CSV in UTF-8: a header line, then a line for each reading; commas between columns, a point as decimal sign. The unit
+stands in the header in square brackets; a length without one is in mm, an angle must have one. Lines that begin with
+`#` are comments. Columns may stand in any order; an unknown one is refused.
+
+A station with an instrument that reads two angles and a range (the station's x lies at azimuth 0, its z is up):
+
+{_columns(POLAR)}
+
+A station with an instrument that reads coordinates (arm, scanner, photogrammetry, laboratory machine, tracked probe):
+
+{_columns(CARTESIAN)}
+
+With `{CONTACT}`, or no target, the coordinates are those of the touched point; else those of the centre of the ball.
+Readings on a tie point are always of the centre.
+
+A hand tool:
+
+{_columns(HAND)}
+"""
+
+
+def _classes() -> str:
+    rows = "\n".join(f"| `{name}` | {c.summary} |" for name, c in classes().items())
+    return f"""## Classes of instruments
+
+Generic figures, each with its origin: replace them by those of the certificate before a verdict hangs on them.
+
+| class | what it is |
+| --- | --- |
+{rows}
+"""
+
+
+def _materials() -> str:
+    rows = "\n".join(
+        f"| `{m.name}` | {m.alpha * 1e6:g} | {m.u_alpha * 1e6:g} | {m.origin} |" for m in MATERIALS.values()
+    )
+    return f"""## Materials
+
+Coefficients of thermal expansion near 20 degC and their standard uncertainties, ppm/K. `expansion` in a zone replaces
+them.
+
+| material | ppm/K | u | from |
+| --- | --- | --- | --- |
+{rows}
+"""
+
+
+def _check() -> str:
+    return """## What is refused, and what is only said
+
+`trysquare check` lists errors, which stop the job, and warnings, which travel with its results: a part whose
+temperature nobody took (nothing is corrected, the uncertainty grows), air that nobody measured (assumed, with a large
+uncertainty), a requirement without readings (it will be undecided: not measured), a job that is only planned.
+"""
+
+
+def made() -> dict[str, str]:
+    """Every made file by name, with its text."""
+    return {
+        "job-file.md": job_page(),
+        "job.schema.json": json.dumps(job_schema(), indent=1, ensure_ascii=False) + "\n",
+        "result.schema.json": json.dumps(result_schema(), indent=1, ensure_ascii=False) + "\n",
+    }
+
+
+if __name__ == "__main__":
+    for name, text in made().items():
+        (HERE / name).write_text(text, encoding="utf-8")
+        print(f"docs/{name}")

@@ -1,0 +1,104 @@
+"""`trysquare check`: the JSON that others rely on, the text, the exit codes."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from trysquare.cli.main import main
+
+JOB = Path(__file__).parents[1] / "formats" / "job-1"
+KEYS = {"where", "what", "rule", "found", "way_out", "severity"}
+
+
+@pytest.fixture
+def job(tmp_path):
+    shutil.copytree(JOB, tmp_path / "job")
+    return tmp_path / "job"
+
+
+def change(job, old, new):
+    file = job / "job.toml"
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def answer(capsys, *arguments):
+    assert main(["check", *map(str, arguments), "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert out.count("\n") == 1
+    return json.loads(out)
+
+
+def test_a_sound_job(job, capsys):
+    assert answer(capsys, job) == {
+        "ok": True, "problems": [], "errors": 0, "warnings": 0,
+        "requirements": 7, "features": 6, "stations": 2, "readings": 49,
+    }  # fmt: skip
+
+
+def test_the_job_file_may_be_named(job, capsys):
+    assert answer(capsys, job / "job.toml")["ok"] is True
+
+
+def test_problems_have_all_keys_and_answer_with_exit_0(job, capsys):
+    change(job, "u_radius", "u_raduis")
+    document = answer(capsys, job)
+    assert document["ok"] is False
+    assert document["problems"] == [
+        {
+            "where": "job.toml:36", "what": "a key of target.ball-12",
+            "rule": "be one of diameter, u_radius, centring, origin", "found": '"u_raduis"',
+            "way_out": 'Did you mean "u_radius"?', "severity": "error",
+        }
+    ]  # fmt: skip
+    assert (document["errors"], document["warnings"], document["requirements"]) == (1, 0, None)
+
+
+def test_warnings_leave_it_ok(job, capsys):
+    change(job, "co2 = { value = 450, u = 50 }\n", "")
+    document = answer(capsys, job)
+    assert document["ok"] is True
+    (problem,) = document["problems"]
+    assert set(problem) == KEYS
+    assert problem["severity"] == "warning"
+    assert (document["errors"], document["warnings"]) == (0, 1)
+
+
+def test_readings_from_another_folder(job, tmp_path, capsys):
+    other = tmp_path / "monday"
+    other.mkdir()
+    for file in job.glob("*.csv"):
+        file.rename(other / file.name)
+    assert answer(capsys, job)["errors"] == 4
+    assert answer(capsys, job, "--readings", other)["ok"] is True
+
+
+@pytest.mark.parametrize("name", ["absent", "."])
+def test_no_job_there_is_bad_input(name, tmp_path, capsys):
+    assert main(["check", str(tmp_path / name), "--json"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    error = json.loads(err)["error"]
+    assert error["rule"] == "be a folder with job.toml in it, or that file"
+    assert set(error) == KEYS - {"severity"}
+
+
+def test_the_text_names_each_problem_and_what_to_do_at_80_columns(job, capsys):
+    change(job, "u_radius", "u_raduis")
+    change(job, "flatness = { zone = 0.05 }", "flatness = { zone = 0 }")
+    assert main(["check", str(job)]) == 0
+    out = capsys.readouterr().out
+    for text in (" 1  job.toml:36", '    > Did you mean "u_radius"?', " 2  job.toml:72", "    > Write the width"):
+        assert text in out
+    assert out.rstrip().endswith(f"{job}\n2 errors and no warnings. Mend the errors, then check again.")
+    assert max(len(line) for line in out.splitlines() if str(job) not in line) <= 80
+
+
+def test_the_text_of_a_sound_job_counts_what_it_holds(job, capsys):
+    assert main(["check", str(job)]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Sound, with no warnings. 7 requirements, 6 features, 2 stations, 49 readings." in out
