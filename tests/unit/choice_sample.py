@@ -36,8 +36,8 @@ def sample_choice() -> Choice:
         picks=[1, 1, 0, 6, 0, 1, 1, 3, 1, 1, 3], unit_of_cost="€",
         groups=[Group("hand tools", 22, 5), Group("+ tracker", 170, 35), Group("+ scanner", 231, 39),
                 Group("+ lab for one", 351, 40), Group("lab only", 640, 40), Group("arm", 74, 3)],
-        say=[Piece("Hand tools, tracker and scanner", True), Piece(" hold 39 of 40 for € 231 a part. The cylindricity of "
-             "the bearing bore goes to "), Piece("the lab", True), Piece(", € 120.")],
+        say=[Piece("Hand tools, tracker and scanner", True), Piece(" hold 39 of 40 for € 231 a part. The cylindricity "
+             "of the bearing bore goes to "), Piece("the lab", True), Piece(", € 120.")],
         notes=["A set holds a requirement when 60 % of its zone or more is left for the maker."],
     )  # fmt: skip
 

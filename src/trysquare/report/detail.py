@@ -9,6 +9,7 @@ from .format import clean, frame_zone, shown, u_text, value_text, zone_text
 from .glyphs import symbol, verdict_mark
 from .grains import grains
 from .strip import strip
+from .svg import slug
 from .words import (
     WORD,
     Piece,
@@ -91,7 +92,7 @@ def _about(j: Judged) -> str:
 def _lead(j: Judged, result: Result) -> str:
     value, beside = figures(j)
     lines = "<br>".join(escape(line) for line in facts(j, result))
-    picture = strip(j, result.belief_at, height=76, axis=True, key=f"d-{j.id}", ghost=True)
+    picture = strip(j, result.belief_at, height=76, axis=True, key=f"d-{slug(j.id)}", ghost=True)
     small = f" <small>{escape(beside)}</small>" if beside else ""
     return f'<div class="lead"><div><p class="fig">{value}{small}</p><p class="cap">{lines}</p></div>{picture}</div>'
 

@@ -16,18 +16,19 @@ def rule_lines(result: Result) -> list[str]:
     if result.part.joint_risk is not None:
         joint = percent(result.part.joint_risk)
         lines[0] += f" All together: confidence that at least one lies beyond its limits {joint}."
-    lines.append(legend())
+    lines.append(legend(result))
     if result.part.sign_off:
         lines.append(f"Release needs the signature of {clean(result.part.sign_off)}.")
     return lines
 
 
-def legend() -> str:
+def legend(result: Result) -> str:
     """How to read a strip."""
-    return (
-        "Notch in the clear: accept; in the hatch: undecided; beyond: reject. "
-        "Hump: where the true value may be. Bar: its interval."
-    )
+    if result.rule.prove == "conformity":
+        notch = "Notch in the clear: accept; in the hatch: undecided; beyond: reject."
+    else:
+        notch = "Notch up to the end of the hatch: accept; beyond it: reject."
+    return f"{notch} Hump: where the true value may be. Bar: its interval."
 
 
 def title_block(result: Result) -> list[tuple[str, str]]:

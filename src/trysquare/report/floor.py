@@ -5,13 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..jobs.result import Floor, Judged, Spot
-from .fonts import sans
+from .fonts import fitted, sans
 from .format import clean, plain
 from .outline import hull
 from .svg import Point, drawing, num, text, trace
 
 _NICE = (1.0, 2.0, 5.0)
 _MARGIN = 26.0
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -63,25 +64,31 @@ def sights(floor: Floor, v: View, j: Judged) -> str:
     """What belongs to one requirement: its features, who saw them, from how far."""
     spots = {spot.name: spot for spot in floor.features}
     seen = [(spots[s.feature], set(s.stations)) for s in j.where if s.feature in spots]
-    body = "".join(
-        f'<path d="{trace(_outline(spot, v), close=True)}" fill="var(--hump)" stroke="var(--ink)" stroke-width="1.4" '
-        f'stroke-linejoin="round"/>'
-        for spot, _ in seen
-    )
+    outlines = "".join(trace(_outline(spot, v), close=True) for spot, _ in seen)
+    style = 'fill="var(--hump)" stroke="var(--ink)" stroke-width="1.4" stroke-linejoin="round"'
+    body = f'<path d="{outlines}" {style}/>' if outlines else ""
+    triangles, taken = _stations(floor, v, {name for _, names in seen for name in names})
     labels = ""
     for station in floor.stations:
         targets = [spot for spot, names in seen if station.name in names]
-        for spot in targets:
-            (xa, ya), (xb, yb) = v.at(station.at_mm), v.at(spot.at_mm)
-            body += f'<path d="M{num(xa)} {num(ya)}L{num(xb)} {num(yb)}" stroke="var(--ink)" stroke-width="1.4"/>'
-        if targets:
-            (xa, ya), (xb, yb) = v.at(station.at_mm), v.at(targets[0].at_mm)
-            length = math.dist(station.at_mm, targets[0].at_mm)
-            labels += text(
-                xa + 0.42 * (xb - xa), ya + 0.42 * (yb - ya) + 4, metres(length), size=12, anchor="middle", halo=4
-            )
-    used = {name for _, names in seen for name in names}
-    return body + labels + _stations(floor, v, used)
+        rays = [(v.at(station.at_mm), v.at(spot.at_mm)) for spot in targets]
+        data = "".join(trace(ray) for ray in rays)
+        body += f'<path d="{data}" fill="none" stroke="var(--ink)" stroke-width="1.4"/>' if data else ""
+        if rays:
+            labels += _length(metres(math.dist(station.at_mm, targets[0].at_mm)), *rays[0], taken)
+    return body + labels + triangles
+
+
+def _length(words: str, a: Point, b: Point, taken: list[Box]) -> str:
+    """The length of a sight, on its line where it is clear of names; left out where it never is."""
+    half = sans().width(words, 12) / 2
+    for t in (0.42, 0.55, 0.3, 0.68, 0.2):
+        x, y = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]) + 4
+        box = (x - half, y - 10, x + half, y + 4)
+        if not any(_hit(box, other) for other in taken):
+            taken.append(box)
+            return text(x, y, words, size=12, anchor="middle", halo=4)
+    return ""
 
 
 def floor_plan(floor: Floor, j: Judged, *, shared: str = "", width: float = 420.0, height: float = 300.0) -> str:
@@ -107,34 +114,29 @@ def _outline(spot: Spot, v: View) -> list[Point]:
     return points if len(points) == 2 else [(x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)]
 
 
-def _stations(floor: Floor, v: View, used: set[str]) -> str:
-    """Triangles with names; a name stands under its triangle where another is written above it."""
-    taken: list[tuple[float, float, float]] = []
+def _stations(floor: Floor, v: View, used: set[str]) -> tuple[str, list[Box]]:
+    """Triangles with names, and the boxes that they take; a name gives way below where another is above it."""
+    places = [v.at(station.at_mm) for station in floor.stations]
+    taken: list[Box] = [(x - 9, y - 10, x + 9, y + 6) for x, y in places]
     parts = ""
-    for station in floor.stations:
-        x, y = v.at(station.at_mm)
-        ink = "ink" if station.name in used else "edge"
-        parts += (
-            f'<path d="M{num(x)} {num(y - 9)}l8 14h-16z" fill="var(--{ink})" stroke="var(--sheet)" stroke-width="1"/>'
-        )
-        name = clean(station.name)
-        half = sans(bold=True).width(name, 13) / 2
+    for station, (x, y) in zip(floor.stations, places, strict=True):
+        on, name = station.name in used, clean(station.name)
+        fill = "ink" if on else "edge"
+        parts += f'<path d="M{num(x)} {num(y - 9)}l8 14h-16z" fill="var(--{fill})" stroke="var(--sheet)"/>'
+        size = fitted(name, 13.0, v.width / 2)
+        half = sans(bold=True).width(name, size) / 2
         middle = min(v.width - half - 2, max(half + 2, x))
-        above = y - 14
-        free = all(abs(above - ty) > 14 or abs(middle - tx) > half + th for tx, ty, th in taken) and above > 12
-        line = above if free else y + 19
-        taken.append((middle, line, half))
-        parts += text(
-            middle,
-            line,
-            name,
-            size=13,
-            fill="ink" if station.name in used else "ink-3",
-            anchor="middle",
-            bold=True,
-            halo=3,
-        )
-    return parts
+        above = (middle - half, y - 24, middle + half, y - 11)
+        free = above[1] > 0 and not any(_hit(above, box) for box in taken)
+        line = y - 14 if free else y + 19
+        taken.append((middle - half, line - 0.75 * size, middle + half, line + 3))
+        ink = "ink" if on else "ink-3"
+        parts += text(middle, line, name, size=size, fill=ink, anchor="middle", bold=True, halo=3)
+    return parts, taken
+
+
+def _hit(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def _scale_bar(v: View) -> str:

@@ -22,7 +22,7 @@ class Font:
 
     def lacks(self, words: str) -> set[str]:
         """Characters of `words` that the font cannot draw."""
-        return {c for c in words if ord(c) not in self.glyphs and c >= " "}
+        return {c for c in words if ord(c) not in self.glyphs and c >= " " and c != "\u200b"}
 
 
 def folders() -> list[Path]:
@@ -84,11 +84,16 @@ def _format_4(cmap: bytes) -> int:
     raise InputError("a font file", "the character table", "be of format 4", "none", "Install the font packages again.")
 
 
+def fitted(words: str, size: float, room: float, *, bold: bool = True) -> float:
+    """The size, at most `size`, at which a line is no wider than `room`."""
+    return min(size, room / max(sans(bold=bold).width(words, 1.0), 1e-9))
+
+
 def wrap(words: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Lines no wider than `width` in the face of labels; a word that is wider by itself is broken."""
     font, lines, line = sans(bold=bold), [], ""
     for word in words.split():
-        for piece in _broken(word, width, size, font):
+        for piece in broken(word, width, size, font):
             joined = f"{line} {piece}" if line else piece
             if line and font.width(joined, size) > width:
                 lines.append(line)
@@ -98,7 +103,8 @@ def wrap(words: str, width: float, size: float, *, bold: bool = False) -> list[s
     return [*lines, line] if line else lines
 
 
-def _broken(word: str, width: float, size: float, font: Font) -> list[str]:
+def broken(word: str, width: float, size: float, font: Font) -> list[str]:
+    """The pieces of a word that are no wider than `width`."""
     pieces, piece = [], ""
     for letter in word:
         if piece and font.width(piece + letter, size) > width:

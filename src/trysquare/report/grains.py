@@ -19,7 +19,7 @@ def beyond_count(j: Judged, levels: list[float]) -> int:
     """How many of the twenty grains lie beyond a limit."""
     if j.belief is None:
         return 0
-    return sum(_out(j, float(v)) for v in grain_values(j.belief, levels, COUNT))
+    return sum(_out(j, float(v)) != 0 for v in grain_values(j.belief, levels, COUNT))
 
 
 def _out(j: Judged, value: float) -> int:
@@ -34,7 +34,7 @@ def grains(j: Judged, levels: list[float], *, height: float = 190.0) -> str:
         return ""
     base, x, off = height - 26.0, scale(j), off_scale(j)
     if off:
-        label = f"Twenty grains, all {COUNT} beyond a limit, off the picture by {excess_text(j)}."
+        label = f"Twenty grains, {COUNT} beyond a limit, off the picture by {excess_text(j)}."
         return drawing(
             _ground(j, base) + _far(j, off, base) + _limits(j, base, height), STRIP_WIDTH, height, label, kind="grains"
         )

@@ -15,6 +15,7 @@ from .fonts import sans
 from .format import clean, plus_minus, value_text, zone_text
 from .glyphs import symbol, verdict_mark
 from .strip import strip
+from .svg import slug
 from .tokens import style_sheet
 from .words import WORD, by_urgency
 
@@ -104,7 +105,7 @@ def _list(result: Result) -> str:
     return (
         f'<main class="list" style="{style}" aria-label="Requirements, most urgent first">{_head()}{rows}'
         '<p class="paper cap">On paper: what was open is printed in full; the PDF has every requirement.</p>'
-        '<p class="none" id="none" hidden>No requirement matches.</p></main>\n'
+        '<p class="none" id="none" role="status" hidden>No requirement matches.</p></main>\n'
     )
 
 
@@ -120,7 +121,7 @@ def _row(j: Judged, result: Result, *, first: bool) -> str:
     """A whole row is the target; its strip speaks for it."""
     name = escape(clean(j.name)) + ("<small>critical</small>" if j.critical else "")
     datums = " <b>" + escape(" ".join(map(clean, j.datums))) + "</b>" if j.datums else ""
-    picture = strip(j, result.belief_at, key=f"r-{j.id}")
+    picture = strip(j, result.belief_at, key=anchor(j))
     cells = (
         f'<span class="id">{escape(clean(j.id))}</span>{symbol(j.characteristic)}<span class="name">{name}</span>'
         f'<span class="zone" aria-hidden="true">{escape(zone_text(j))}{datums}</span>{picture}'
@@ -138,4 +139,4 @@ def _row(j: Judged, result: Result, *, first: bool) -> str:
 
 def anchor(j: Judged) -> str:
     """The name of a requirement's row in the page."""
-    return "r-" + re.sub(r"\s+", "-", clean(j.id))
+    return f"r-{slug(j.id)}"

@@ -9,7 +9,7 @@ from . import axis, where
 from .chain import chain
 from .detail import chain_note, facts, figures, note_lines, pictures, source_line, title
 from .facts import conclusion, legend, rule_facts, rule_lines, tie_text, title_block
-from .fonts import sans
+from .fonts import broken, sans
 from .format import clean, frame_zone, plus_minus, value_text, zone_text
 from .glyphs import INK, symbol, verdict_mark
 from .strip import strip
@@ -18,6 +18,7 @@ from .words import WORD, advice, by_urgency, spoken
 
 _POINT = 0.3528  # mm
 _ROW = 7.6 * _POINT  # size of the text in a row, mm
+_SHEET, _FIXED = 186.0, 5.0 + 25.0 + 19.0  # width between the margins; columns of symbol, zone and verdict
 
 
 class Sheets:
@@ -26,9 +27,10 @@ class Sheets:
     def __init__(self, result: Result) -> None:
         self.result, self.files = result, dict[str, bytes]()
         ordered = by_urgency(result)
-        urgent = [j for j in ordered if j.verdict != "accept"]
+        urgent, widths = [j for j in ordered if j.verdict != "accept"], _widths(ordered)
         self.data: dict[str, Any] = {
-            **_words(result), "widths": _widths(ordered), "counts": self._counts(), "rows": self._rows(ordered),
+            **_words(result), "widths": widths, "counts": self._counts(),
+            "rows": self._rows(ordered, widths["name"] - 1.0),
             "full": [self._full(j) for j in urgent],
             "compact": [self._compact(j) for j in ordered if j.verdict == "accept"],
         }  # fmt: skip
@@ -51,16 +53,17 @@ class Sheets:
     def _common(self, j: Judged) -> dict[str, Any]:
         key = re.sub(r"\W", "-", j.characteristic)
         return {
-            "id": clean(j.id), "verdict": j.verdict, "word": WORD[j.verdict], "mark": self._mark(j.verdict, j.side),
+            "id": breakable(j.id, 17), "verdict": j.verdict, "word": WORD[j.verdict],
+            "mark": self._mark(j.verdict, j.side),
             "symbol": self.picture(f"symbol-{key}", symbol(j.characteristic)),
         }  # fmt: skip
 
-    def _rows(self, ordered: list[Judged]) -> list[dict[str, Any]]:
+    def _rows(self, ordered: list[Judged], room: float) -> list[dict[str, Any]]:
         rows: list[dict[str, Any]] = []
         for n, j in enumerate(ordered):
             drawn = strip(j, self.result.belief_at, key=f"s{n}")
             rows.append(self._common(j) | {
-                "name": clean(j.name), "critical": j.critical, "zone": zone_text(j),
+                "name": breakable(j.name, room), "critical": j.critical, "zone": zone_text(j),
                 "datums": " ".join(map(clean, j.datums)), "value": value_text(j), "pm": plus_minus(j),
                 "first": bool(rows) and rows[-1]["verdict"] != j.verdict,
                 "strip": self.picture(f"strip-{n}", drawn, alt=spoken(j, self.result.belief_at)),
@@ -71,7 +74,7 @@ class Sheets:
         value, beside = figures(j)
         drawn = strip(j, self.result.belief_at, height=height, axis=True, key=name, ghost=True)
         return self._common(j) | {
-            "title": title(j), "source": source_line(j), "value": value, "beside": beside,
+            "title": breakable(title(j), 60), "source": source_line(j), "value": value, "beside": beside,
             "frame": [frame_zone(j) or zone_text(j), *map(clean, j.datums)],
             "facts": facts(j, self.result), "notes": note_lines(j, self.result),
             "big": self.picture(f"{name}-strip", drawn, alt=spoken(j, self.result.belief_at)),
@@ -113,13 +116,22 @@ class Sheets:
         }  # fmt: skip
 
 
+def breakable(words: str, width: float) -> str:
+    """Text whose longest words may break where they would not fit `width` mm in a row."""
+    font = sans(bold=True)
+    return " ".join("\u200b".join(broken(word, width, _ROW, font)) for word in clean(words).split(" "))
+
+
 def _widths(ordered: list[Judged]) -> dict[str, float]:
-    """Columns as wide as their widest entry, in mm."""
+    """Columns of the list in mm: as wide as their widest entry; the strip gives way before the name gets too narrow."""
     bold, regular = sans(bold=True), sans()
-    ids = max([5.0, *(bold.width(clean(j.id), _ROW) for j in ordered)])
-    values = max([16.0, *(bold.width(value_text(j), _ROW) for j in ordered)])
-    big_u = max([13.0, *(regular.width(plus_minus(j), _ROW) for j in ordered)])
-    return {"id": round(min(ids, 20.0) + 2.0, 2), "value": round(values + 0.6, 2), "u": round(big_u + 1.2, 2)}
+    ids = min(20.0, max([5.0, *(bold.width(clean(j.id), _ROW) for j in ordered)])) + 2.0
+    values = max([16.0, *(bold.width(value_text(j), _ROW) for j in ordered)]) + 0.6
+    big_u = max([13.0, *(regular.width(plus_minus(j), _ROW) for j in ordered)]) + 1.2
+    left = _SHEET - _FIXED - ids - values - big_u
+    picture = min(60.0, max(42.0, left - 28.0))
+    widths = {"id": ids, "name": left - picture, "strip": picture, "value": values, "u": big_u}
+    return {name: round(width, 2) for name, width in widths.items()}
 
 
 def _words(result: Result) -> dict[str, Any]:
@@ -131,8 +143,8 @@ def _words(result: Result) -> dict[str, Any]:
         "title": clean(result.title), "date": date_of(result.measured),
         "colour": {"ink": PRINT["ink"], "ink2": PRINT["ink-2"], "rule": PRINT["rule"], "ask": PRINT["ask"],
                    "stop": PRINT["stop"]},
-        "block": title_block(result), "conclusion": conclusion(result), "legend": legend(),
-        "lines": [line for line in rule_lines(result) if line != legend()],
+        "block": title_block(result), "conclusion": conclusion(result), "legend": legend(result),
+        "lines": [line for line in rule_lines(result) if line != legend(result)],
         "warnings": [clean(w) for w in result.warnings],
         "footer": f"{clean(result.title)}, {part}",
         "made": f"result {digest[:8]}, seed {result.seed}, {result.draws} draws",

@@ -1,7 +1,8 @@
 """The tolerance strip. The zone always lies between the same two places, so a page of strips shares two straight lines
 and one looks down them as through a gate.
 
-Ground: the zone. Hatch: doubt, the guard band at each side of a limit. Hump: where the true value may be, oxide beyond
+Ground: the zone. Hatch: doubt, the guard band at each side of a limit (outside only where it is non-conformity that
+has to be proven). Hump: where the true value may be, oxide beyond
 a limit. Bar: the interval. Notch: the value. In the clear ground the notch means accept, in the hatch undecided,
 outside reject.
 """
@@ -11,7 +12,7 @@ from itertools import pairwise
 
 from ..jobs.result import Judged
 from .belief import curve
-from .fonts import sans
+from .fonts import fitted
 from .format import kind_of, plain, shown
 from .svg import Point, drawing, hatch, num, text, trace
 from .tokens import POST_HIGH, POST_LOW, STRIP_WIDTH
@@ -111,7 +112,8 @@ def _doubt(j: Judged, x: Scale, base: float, off: int) -> str:
             continue
         post = x(limit)
         width = STRIP_WIDTH if guard is None else abs(x(limit + guard) - post)
-        inner = min(right, max(left, post - side * width))
+        lenient = guard is not None and guard < 0  # non-conformity has to be proven: all inside is accepted
+        inner = post if lenient else min(right, max(left, post - side * width))
         outer = post if guard is None or off == side else min(STRIP_WIDTH, max(0.0, post + side * width))
         lines += hatch(min(inner, outer), max(inner, outer), _TOP, base)
     return f'<path d="{lines}" stroke="var(--doubt)" stroke-width="2.4"/>' if lines else ""
@@ -201,7 +203,7 @@ def _arrow(j: Judged, off: int, base: float) -> str:
     colour = "past" if excess_text(j) else "ink"
     head = f'<path d="M{num(end)} {num(middle)}l{-18 * off} -13v26z" fill="var(--{colour})"/>'
     room = STRIP_WIDTH - POST_HIGH - 36
-    size = min(27.0, room / max(sans(bold=True).width(excess_text(j), 1.0), 1e-9))
+    size = fitted(excess_text(j), 27.0, room)
     where, anchor = end - 25 * off, "end" if off > 0 else "start"
     return head + text(
         where, middle + size * 0.35, excess_text(j), size=size, fill=colour, anchor=anchor, bold=True, halo=7

@@ -62,6 +62,11 @@ def hatch(x0: float, x1: float, y0: float, y1: float, *, period: float = 9.9) ->
     return "".join(parts)
 
 
+def slug(words: str) -> str:
+    """A name for use inside a page: letters, figures and hyphens; equal only for equal words."""
+    return "".join(c if c.isascii() and (c.isalnum() or c == "-") else f"_{ord(c):x}" for c in words)
+
+
 def drawing(body: str, width: float, height: float, label: str, *, kind: str = "", box: str = "") -> str:
     """The drawing as one element with a spoken label."""
     name = f'class="{kind}" ' if kind else ""

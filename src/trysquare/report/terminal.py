@@ -64,6 +64,15 @@ def summary(
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
+def knows_unicode(encoding: str | None) -> bool:
+    """Whether a stream of this encoding can show the strips of the summary."""
+    try:
+        (UNICODE.hump + UNICODE.post + "±→−").encode(encoding or "ascii")
+    except (LookupError, UnicodeEncodeError):
+        return False
+    return True
+
+
 def plain_letters(text: str) -> str:
     """Text in plain ASCII: signs spelled, accents dropped, a letter without a plain form as a question mark."""
     for sign, plain in _SIGNS.items():
@@ -107,20 +116,29 @@ def _rows(
     """One line a requirement: id, name, strip, value and U, verdict."""
     values = [(say(value_text(j)), say(plus_minus(j))) for j in listed]
     wide, pm = (max((len(pair[i]) for pair in values), default=0) for i in (0, 1))
-    ids = min(8, max((len(say(j.id)) for j in listed), default=0))
+    ids = min(8, max((columns(say(j.id)) for j in listed), default=0))
     room = max(8, width - ids - _CELLS - wide - pm - 9 - 5)
     lines = []
     for j, (value, big_u) in zip(listed, values, strict=True):
         tone = _COLOUR[j.verdict] if colour else ""
         word = f"{tone}{WORD[j.verdict]}{_RESET}" if tone else WORD[j.verdict]
-        start = f"{_shortened(say(j.id), ids):<{ids}} {_shortened(say(j.name), room):<{room}}"
+        start = f"{_filled(say(j.id), ids)} {_filled(say(j.name), room)}"
         lines.append(f"{start} {text_strip(j, levels, letters)} {value:>{wide}} {big_u:<{pm}} {word}")
     return lines
 
 
-def _shortened(words: str, room: int) -> str:
-    """A name that does not fit ends in a tilde; the reports have it whole."""
-    return words if len(words) <= room else words[: room - 1] + "~"
+def _filled(words: str, room: int) -> str:
+    """A name in exactly `room` columns; one that does not fit ends in a tilde, the reports have it whole."""
+    if columns(words) > room:
+        while columns(words) > room - 1:
+            words = words[:-1]
+        words += "~"
+    return words + " " * (room - columns(words))
+
+
+def columns(words: str) -> int:
+    """How many columns of a terminal the words take (Unicode Standard Annex 11: wide letters take two)."""
+    return sum(2 if unicodedata.east_asian_width(c) in "WF" else 0 if unicodedata.combining(c) else 1 for c in words)
 
 
 def _cell(x: float) -> int:

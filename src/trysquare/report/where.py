@@ -6,7 +6,7 @@ A feature too small to show its points is shown once more in a lens, in the corn
 from collections.abc import Sequence
 
 from ..jobs.result import Floor, Judged
-from .fonts import sans
+from .fonts import fitted, sans
 from .format import clean
 from .outline import hull
 from .svg import Point, dots, drawing, num, text, trace
@@ -134,19 +134,23 @@ def _lens(points: Sequence[tuple[float, float, float]], at: Sequence[Point], cor
 
 def _label(words: str, corner: Point, v: View) -> str:
     """The name under its lens, kept on the sheet."""
-    half = sans(bold=True).width(words, 13) / 2
-    x = min(v.width - half - 3, max(half + 3, corner[0]))
-    return text(
-        x, min(v.height - 3, corner[1] + _LENS + 14), words, size=13, fill="ink", anchor="middle", bold=True, halo=4
-    )
+    return _written(words, corner[0], min(v.height - 3, corner[1] + _LENS + 14), v)[0]
 
 
 def _name(words: str, at: Sequence[Point], v: View, taken: list[tuple[float, float, float]]) -> str:
     """The name above its outline, kept on the sheet and clear of the names before it."""
-    half = sans(bold=True).width(words, 13) / 2
-    x = min(v.width - half - 3, max(half + 3, sum(p[0] for p in at) / len(at)))
     y = max(13.0, min(p[1] for p in at) - 10)
+    middle = sum(p[0] for p in at) / len(at)
+    _, x, half = _written(words, middle, y, v)
     while any(abs(y - ty) < 15 and abs(x - tx) < half + th for tx, ty, th in taken):
         y += 15
     taken.append((x, y, half))
-    return text(x, y, words, size=13, fill="ink", anchor="middle", bold=True, halo=4)
+    return _written(words, middle, y, v)[0]
+
+
+def _written(words: str, middle: float, y: float, v: View) -> tuple[str, float, float]:
+    """A name about `middle`, no wider than the sheet: its drawing, its middle, half its width."""
+    size = fitted(words, 13.0, v.width - 6)
+    half = sans(bold=True).width(words, size) / 2
+    x = min(v.width - half - 3, max(half + 3, middle))
+    return text(x, y, words, size=size, fill="ink", anchor="middle", bold=True, halo=4), x, half

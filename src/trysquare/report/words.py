@@ -47,7 +47,9 @@ def _wall(j: Judged, limit: float) -> bool:
 
 def beyond(j: Judged, levels: list[float]) -> float | None:
     """Confidence that the true value lies beyond a limit, None where nothing can be stated."""
-    if j.belief is None:
+    if j.risk is not None:
+        return j.risk
+    if j.belief is None or kind_of(j) == "none":
         return None
     kind = kind_of(j)
     low = below(j.belief, levels, j.lower) if j.lower is not None and kind != "zero" else 0.0
