@@ -171,10 +171,11 @@ def _seat(job: Job, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) ->
     return seat([surfaces[n].points_mm for n in named], [job.features[n].nominal for n in named])
 
 
-def residual_errors(surface: Surface, value: Surface) -> tuple[Array, Array]:
-    """Residuals (n,) of the value and the errors (draws, n) that the draws put on the points along the normals."""
-    normals = np.broadcast_to(_normals_of(value), surface.points_mm.shape[1:])
-    return value.feature.residuals_mm, dot(surface.points_mm - value.points_mm, normals)
+def residual_errors(drawn: Surface, value: Surface) -> tuple[Array, Array, Array]:
+    """Residuals (n,) of the value, errors (draws, n) that the draws put on its points along the normals (n, 3)."""
+    normals = np.broadcast_to(_normals_of(value), value.points_mm.shape)
+    moved = drawn.points_mm - value.points_mm
+    return value.feature.residuals_mm, dot(moved, np.broadcast_to(normals, moved.shape)), normals
 
 
 def _normals_of(value: Surface) -> Array:

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from functools import partial
 
 from ..chance.contributions import shares
+from ..chance.form_noise import fit_columns, form_above_noise
 from ..chance.sources import Draws, Source
 from ..chance.statement import Statement, not_stated
 from ..core.arrays import Array, Progress
-from ..tolerances.form_plane import form_above_noise
 from ..tolerances.measurand import Measurand, Surface
 from .chain import Chain, residual_errors
 from .document import Found, document
@@ -117,8 +117,8 @@ def _form(chain: Chain, seed: int) -> FormErrors:
 
 
 def _tested(drawn: Surface, value: Surface) -> tuple[float, float] | None:
-    residuals, errors = residual_errors(drawn, value)
-    found = form_above_noise(residuals, errors)
+    residuals, errors, normals = residual_errors(drawn, value)
+    found = form_above_noise(residuals, errors, columns=fit_columns(value.points_mm, normals))
     return (found.sd_mm, found.dof) if found is not None and found.p < _FORM_P else None
 
 
