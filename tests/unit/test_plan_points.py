@@ -74,7 +74,7 @@ def test_a_plane_is_touched_within_its_margin_and_along_its_long_side():
     points = plan_points(feature("plane", 12)).points_mm
     u, v, _ = SHAPES["plane"].frame()
     x, y = (points - AT) @ u, (points - AT) @ v
-    np.testing.assert_allclose([x.min(), x.max(), y.min(), y.max()], [-240.0, 240.0, -80.0, 80.0], atol=1e-9)
+    np.testing.assert_allclose([x.min(), x.max(), y.min(), y.max()], [-270.0, 270.0, -90.0, 90.0], atol=1e-9)
     assert len(np.unique(y.round(6))) == 2
 
 

@@ -18,7 +18,7 @@ from .job import Feature
 #: Points where the job does not say how many: twice to four times what the shape needs (common practice, no source).
 DEFAULT_POINTS = {"plane": 12, "cylinder": 16, "circle": 8, "sphere": 13, "line": 8, "point": 1}
 #: Share of an extent that stays untouched at either edge (common practice, no source).
-MARGIN = 0.1
+MARGIN = 0.05
 #: Extent of a plane whose drawing gives none, mm.
 PLANE_MM = 200.0
 #: How far down a sphere is touched from the top, rad: a little over the half of it that is free.

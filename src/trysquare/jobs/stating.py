@@ -30,12 +30,14 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
     streams = Draws(seed, 0, len(drawn.heights_mm))
     errors = drawn.heights_mm - value.heights_mm
     if value.kind == "extreme":
-        return flatness_statement(value.uv_mm, value.heights_mm, errors, streams, feature=requirement.on[0])
+        return flatness_statement(
+            value.uv_mm, value.heights_mm, errors, streams, feature=requirement.on[0], outline_mm=value.outline_mm
+        )
     if value.directions is None:
         raise ValueError(f"requirement {requirement.id}: an orientation without directions")
     return orientation_statement(
         value.uv_mm, value.heights_mm, errors, value.vectors[0], drawn.vectors[0], streams,
-        directions=value.directions, feature=requirement.on[0],
+        directions=value.directions, feature=requirement.on[0], outline_mm=value.outline_mm,
     )  # fmt: skip
 
 

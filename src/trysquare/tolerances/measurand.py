@@ -13,6 +13,7 @@ from ..core.arrays import Array
 from ..geometry import TwoPointSizes, two_point_sizes
 from .features import Associated
 from .location import angle, distance, position_vectors
+from .nominal import Nominal
 from .orientation import axis_deviation, locked_directions, tilt
 from .seating import Seat
 
@@ -38,7 +39,8 @@ class Measurand:
 
     `vectors`: each (..., k) mm or rad; the characteristic is scale * the largest length (magnitude) or the number
     itself (smooth; k > 1 for local sizes). For surfaces `heights_mm` (..., n) lie at `uv_mm` (n, 2) of the plane, and
-    an orientation's vector holds the slopes of the plane along the unit `directions` (k, 2) that the datums hold.
+    an orientation's vector holds the slopes of the plane along the unit `directions` (k, 2) that the datums hold;
+    `outline_mm` (4, 2) are the corners of the plane as drawn, where the drawing has its size.
     """
 
     kind: str
@@ -47,6 +49,7 @@ class Measurand:
     heights_mm: Array | None = None
     uv_mm: Array | None = None
     directions: Array | None = None
+    outline_mm: Array | None = None
 
     def vector(self) -> Array:
         """All that is folded, side by side, (..., K): what contributions add up on. For form, the residual heights."""
@@ -125,9 +128,19 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
     middle = d.reshape(-1, *d.shape[-2:]).mean(0)
     uv = middle @ np.stack([u, v], -1)
     if len(locked) == 0:
-        return Measurand("extreme", (), heights_mm=heights, uv_mm=uv)
+        return Measurand("extreme", (), heights_mm=heights, uv_mm=uv, outline_mm=_outline(feature.nominal))
     slopes = -tilt(feature, locked)  # a normal that leans forward is a surface that falls forward
-    return Measurand("orientation", (slopes,), heights_mm=heights, uv_mm=uv, directions=locked @ np.stack([u, v], -1))
+    return Measurand(
+        "orientation", (slopes,), heights_mm=heights, uv_mm=uv, directions=locked @ np.stack([u, v], -1),
+        outline_mm=_outline(feature.nominal),
+    )  # fmt: skip
+
+
+def _outline(nominal: Nominal) -> Array | None:
+    """Corners (4, 2) of a plane, from its nominal point along its own frame."""
+    if nominal.size_mm is None:
+        return None
+    return np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * np.array(nominal.size_mm) / 2
 
 
 def opposite_points(surface: Surface) -> npt.NDArray[np.int64]:
