@@ -73,8 +73,18 @@ def test_readings_from_another_folder(job, tmp_path, capsys):
     other.mkdir()
     for file in job.glob("*.csv"):
         file.rename(other / file.name)
-    assert answer(capsys, job)["errors"] == 4
     assert answer(capsys, job, "--readings", other)["ok"] is True
+    (other / "bores.csv").unlink()
+    assert [p["where"] for p in answer(capsys, job, "--readings", other)["problems"]] == ["job.toml:120"]
+
+
+def test_a_job_whose_reading_files_are_not_there_yet_is_planned(job, capsys):
+    for file in job.glob("*.csv"):
+        file.unlink()
+    document = answer(capsys, job)
+    assert (document["ok"], document["readings"]) == (True, 0)
+    (problem,) = document["problems"]
+    assert (problem["severity"], problem["found"]) == ("warning", "4 named, none there yet")
 
 
 @pytest.mark.parametrize("name", ["absent", "."])

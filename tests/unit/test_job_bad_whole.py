@@ -250,6 +250,12 @@ def test_a_link_out_of_the_folder_is_refused(tmp_path):
     assert "Put a copy" in error.way_out
 
 
+def test_a_path_out_of_the_folder_is_refused_in_a_plan_too(tmp_path):
+    folder = job_with(tmp_path, (TOML, "station-2.csv", "../station-2.csv"))
+    with pytest.raises(FormatError, match="inside the job folder"):
+        load(folder, measured=False)
+
+
 def test_a_link_within_the_folder_is_fine(tmp_path):
     folder = job_with(tmp_path)
     (folder / "station-2.csv").rename(folder / "moved.csv")
@@ -297,6 +303,7 @@ def test_a_planned_job_is_sound_and_says_so(tmp_path):
     assert found.errors == ()
     (warning,) = found.warnings
     assert "choose works as it is" in warning.way_out
+    assert warning.found == "0 named, none there yet"
     assert [station.readings for station in found.job.stations] == [None, None]
     assert len(found.job.hand[0].lines) == 0
     with pytest.raises(FormatError, match="a set-up without readings"):

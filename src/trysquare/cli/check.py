@@ -25,7 +25,8 @@ def run(args: argparse.Namespace) -> Answer:
     from ..jobs.folder import job_file
     from ..jobs.load import examine
 
-    found = examine(job_file(Path(args.job)), readings=None if args.readings is None else Path(args.readings))
+    file, readings = job_file(Path(args.job)), None if args.readings is None else Path(args.readings)
+    found = examine(file, readings=readings, measured=None if readings is None else True)
     problems = [_entry(error, "error") for error in found.errors]
     problems += [_entry(warning, "warning") for warning in found.warnings]
     document = {

@@ -10,7 +10,7 @@ from . import schema
 from .build import air_of, vector
 from .checks.instruments import figures
 from .findings import Findings
-from .folder import inside
+from .folder import inside, refuse_outside
 from .job import HandSet, InputFile, InstrumentSpec, Job, Readings, Station
 from .locate import Path as KeyPath
 from .messages import hint, translate
@@ -91,9 +91,11 @@ class _Reader:
 
     def _file(self, name: str | None, path: KeyPath) -> Path | None:
         """The reading file, None in a plan; a station or tool without one in a measured job is an error."""
-        if self.folder is None:
-            return None
         document = self.findings.document
+        if self.folder is None:
+            if name is not None:
+                refuse_outside(name, document, (*path, "readings"))
+            return None
         if name is None:
             raise document.error(
                 (*path, "readings"), "be given", "a set-up without readings",

@@ -7,6 +7,7 @@ from .locate import Path as KeyPath
 from .toml_file import Document
 
 JOB_FILE = "job.toml"
+_INSIDE = "name a file inside the job folder"
 
 
 def job_file(path: Path) -> Path:
@@ -33,22 +34,22 @@ def inside(folder: Path, name: str, document: Document, path: KeyPath) -> Path:
     ------
     FormatError : the name leads out of the folder (absolute, "..", a link), or to no file.
     """
-    rule = "name a file inside the job folder"
-    if _leads_out(name):
-        raise document.error(path, rule, f'"{name}"', "Copy the file into the folder and name it from there.")
+    refuse_outside(name, document, path)
     file = folder / name
     if not file.resolve().is_relative_to(folder.resolve()):
         raise document.error(
-            path, rule, f'"{name}", a link that leads out of it', "Put a copy in its place instead of the link."
+            path, _INSIDE, f'"{name}", a link that leads out of it', "Put a copy in its place instead of the link."
         )
     if not file.is_file():
         raise _missing(folder, name, document, path)
     return file
 
 
-def _leads_out(name: str) -> bool:
+def refuse_outside(name: str, document: Document, path: KeyPath) -> None:
+    """Raise FormatError where a name leads out of the folder, whether such a file is there or not."""
     windows, posix = PureWindowsPath(name), PurePosixPath(name)
-    return bool(windows.drive or windows.root) or posix.is_absolute() or ".." in windows.parts or "\0" in name
+    if windows.drive or windows.root or posix.is_absolute() or ".." in windows.parts or "\0" in name:
+        raise document.error(path, _INSIDE, f'"{name}"', "Copy the file into the folder and name it from there.")
 
 
 def _missing(folder: Path, name: str, document: Document, path: KeyPath) -> FormatError:

@@ -51,7 +51,7 @@ def problems(path: Path, *, readings: Path | None = None) -> list[TrysquareError
 def examine(path: Path, *, readings: Path | None = None, measured: bool | None = None) -> Examined:
     """Look at everything in a job folder; nothing is raised and nothing is written.
 
-    `measured` None: reading files are looked at when the job names any; else the job counts as planned.
+    `measured` None: the job counts as planned while none of its reading files is there.
     """
     try:
         file = job_file(path)
@@ -63,17 +63,24 @@ def examine(path: Path, *, readings: Path | None = None, measured: bool | None =
     if tables is None:
         return Examined(None, tuple(findings.errors), ())
     if measured is None:
-        measured = any(s.readings for s in tables.station) or any(h.readings for h in tables.hand)
-        if not measured:
-            findings.warn(
-                ("station",), "name their readings before the job is judged", "none yet",
-                "choose works as it is; add readings = ... when they are there.", what="stations and hand tools",
-            )  # fmt: skip
+        measured = _begun(tables, readings or file.parent, findings)
     job = _job(tables, file.parent, readings or file.parent, measured, findings)
     errors, warnings = _in_order(findings.errors, file.name), _in_order(findings.warnings, file.name)
     if errors:
         return Examined(None, errors, warnings)
     return Examined(replace(job, warnings=tuple(str(warning) for warning in warnings)), (), warnings)
+
+
+def _begun(tables: JobFile, folder: Path, findings: Findings) -> bool:
+    """Whether any reading file is there; where none is, a warning says that the job is only planned."""
+    named = [table.readings for table in (*tables.station, *tables.hand) if table.readings is not None]
+    if any((folder / name).is_file() for name in named):
+        return True
+    findings.warn(
+        ("station",), "have their reading files before the job is judged", f"{len(named)} named, none there yet",
+        "Nothing to mend: the drawing was looked at, and choose works as it is.", what="stations and hand tools",
+    )  # fmt: skip
+    return False
 
 
 def _in_order(found: list[TrysquareError], job_file_name: str) -> tuple[TrysquareError, ...]:
