@@ -8,7 +8,7 @@ from job_folder import job_with
 from trysquare.core.errors import FormatError
 from trysquare.jobs.load import examine, load, problems
 
-TOML = "job.toml"
+TOML, FILE = "job.toml", "calliper-1.toml"
 POSITION = 'position = { zone = "diameter 0.1", datums = ["A", "B", "C"] }'
 SQUARE = 'perpendicularity = { zone = "diameter 0.05", datums = ["A"] }'
 DATUMS = 'A = "top"\nB = "left"\nC = "front"'
@@ -218,6 +218,41 @@ BAD = {
     "a drive": (
         [(TOML, "station-2.csv", "C:/readings/2.csv")],
         "job.toml:116", 'station "2": readings', "name a file inside the job folder", '"C:/readings/2.csv"', "Copy",
+    ),
+    "an instrument file that is missing": (
+        [(TOML, '"calliper-1.toml"', '"calliper-2.toml"')],
+        "job.toml:136", "hand number 2: instrument", "name a file that is there", '"calliper-2.toml"',
+        'Did you mean "calliper-1.toml"?',
+    ),
+    "an unknown key in an instrument file": (
+        [(FILE, "serial", "seriel")],
+        "calliper-1.toml:3", "a key of the file", "be one of format, class, serial, source", '"seriel"',
+        'Did you mean "serial"?',
+    ),
+    "an unknown figure in an instrument file": (
+        [(FILE, "source.indication", "source.range_constant")],
+        "calliper-1.toml:4", "source.range_constant: a source", "be one of", '"range_constant"', "",
+    ),
+    "an unknown class in an instrument file": (
+        [(FILE, '"calliper"', '"caliper"')],
+        "calliper-1.toml:2", "class", "be one of", '"caliper"', 'Did you mean "calliper"?',
+    ),
+    "an instrument file that is no TOML": (
+        [(FILE, 'class = "calliper"', "class = calliper")],
+        "calliper-1.toml:2", "the text", "be TOML", "`class = calliper`", "docs/job-file.md",
+    ),
+    "an instrument file of a newer format": (
+        [(FILE, "trysquare-instrument/1", "trysquare-instrument/2")],
+        "calliper-1.toml:1", "format", 'be "trysquare-instrument/1"', '"trysquare-instrument/2"', "",
+    ),
+    "an instrument with the name of a file": (
+        [(TOML, "[instrument.gauge-1]", '[instrument.calliper-1]\nclass = "calliper"\n[instrument.gauge-1]')],
+        "job.toml:138", "hand number 2: instrument", "have a name of its own",
+        '"calliper-1.toml", and an instrument "calliper-1" beside it', "Rename one of the two.",
+    ),
+    "an instrument format in the job file": (
+        [(TOML, 'class = "bore gauge"', 'class = "bore gauge"\nformat = "trysquare-instrument/1"')],
+        "job.toml:50", "instrument.gauge-1.format", "stand in a file of its own only", "it in the job file", "Drop it.",
     ),
     "an instrument file out of the folder": (
         [(TOML, 'name = "2"\ninstrument = "tracker-1"', 'name = "2"\ninstrument = "../t.toml"')],
