@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import numpy as np
+
+from ..core.arrays import Array
 from ..jobs.result import Judged, Result
 from ..jobs.true_values import TrueValue
 
@@ -44,11 +47,11 @@ class Agreement:
         )
 
 
-def agreement(result: Result, truth: Mapping[str, TrueValue]) -> Agreement:
-    """Compare every requirement of `result` with its true value."""
+def agreement(result: Result, truth: Mapping[str, TrueValue], there: Mapping[str, float]) -> Agreement:
+    """Compare verdicts with the truth, and intervals with the true values `there`, where each was judged."""
     judged = result.requirements
     stated = [j for j in judged if j.interval is not None]
-    missed = tuple(j.id for j in stated if not _holds(j, truth[j.id].value))
+    missed = tuple(j.id for j in stated if not _holds(j, there[j.id]))
     accepts = tuple(j.id for j in judged if j.verdict == "accept" and not truth[j.id].conforms)
     rejects = tuple(j.id for j in judged if j.verdict == "reject" and truth[j.id].conforms)
     decided = sum(j.verdict != "undecided" for j in judged)
@@ -58,6 +61,21 @@ def agreement(result: Result, truth: Mapping[str, TrueValue]) -> Agreement:
         wrong_rejects=rejects, intervals=len(stated), held=len(stated) - len(missed),
         expected=sum(j.coverage for j in stated), missed=missed,
     )  # fmt: skip
+
+
+def true_there(result: Result, truth: Mapping[str, TrueValue], read: Mapping[str, Array]) -> dict[str, float]:
+    """The true value of every requirement at the place where it was judged.
+
+    Of several local sizes one is judged: the one among `read` (what was read at each place, by id) that the result
+    states. Its interval says nothing of the others.
+    """
+    return {j.id: _there(j, truth[j.id], read.get(j.id)) for j in result.requirements}
+
+
+def _there(judged: Judged, true: TrueValue, read: Array | None) -> float:
+    if read is None or judged.value is None or len(read) != len(true.places):
+        return true.value
+    return true.places[int(np.argmin(np.abs(read - judged.value)))]
 
 
 def _holds(judged: Judged, value: float) -> bool:

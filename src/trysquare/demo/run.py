@@ -6,9 +6,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from ..core.arrays import Progress
+from ..core.arrays import Array, Progress
 from ..core.errors import StoreError
 from ..core.files import write_atomic
+from ..jobs.chain import Chain
 from ..jobs.instruments import instruments_of
 from ..jobs.job import Job
 from ..jobs.judge import judge
@@ -18,7 +19,7 @@ from ..jobs.simulate import simulate
 from ..jobs.true_shape import Truth
 from ..jobs.true_values import TrueValue, true_values
 from ..jobs.write_readings import hand_csv, station_csv
-from .agreement import Agreement, agreement
+from .agreement import Agreement, agreement, true_there
 from .scenario import FILES, FOLDER, TRUTH_SEED, survey, truth
 
 TRUTH_FORMAT = "trysquare-truth/1"
@@ -27,11 +28,16 @@ _HEADING = ("Simulated: no such part exists. The truth behind these readings is 
 
 @dataclass(frozen=True)
 class Demo:
-    """What the demo made: the folder of the job, its result, and how that stands against the truth."""
+    """What the demo made: the job's folder and files, its result, and how that stands against the truth.
+
+    `true` is what is true of each requirement, `there` its true value at the place where it was judged.
+    """
 
     job: Path
     files: dict[str, str]
     result: Result
+    true: dict[str, TrueValue]
+    there: dict[str, float]
     agreement: Agreement
 
 
@@ -48,8 +54,15 @@ def run_demo(out: Path, *, seed: int = TRUTH_SEED, draws: int | None = None, pro
     with tempfile.TemporaryDirectory(prefix="trysquare-demo-") as folder:
         for name, text in files.items():
             Path(folder, name).write_text(text, encoding="utf-8")
-        result = judge(load(Path(folder)), draws=draws, progress=progress)
-    return Demo(out / "job", files, result, agreement(result, true))
+        job = load(Path(folder))
+    result = judge(job, draws=draws, progress=progress)
+    there = true_there(result, true, local_readings(job))
+    return Demo(out / "job", files, result, true, there, agreement(result, true, there))
+
+
+def local_readings(job: Job) -> dict[str, Array]:
+    """What was read of every number, by id: one value, or one for each place."""
+    return {id_: m.vectors[0] for id_, m in Chain(job, instruments_of(job)).run().items() if m.kind == "smooth"}
 
 
 def measured(seed: int) -> tuple[dict[str, str], dict[str, TrueValue]]:

@@ -25,12 +25,13 @@ from .true_shape import TrueFeature, Truth, true_features
 class TrueValue:
     """The true value of one requirement, mm or rad, and whether it lies within the limits.
 
-    Of several local sizes it is the one nearest to breaking a limit.
+    Of several local sizes (`places`, in the order of the survey) it is the one nearest to breaking a limit.
     """
 
     id: str
     value: float
     conforms: bool
+    places: tuple[float, ...]
 
 
 def true_values(job: Job, truth: Truth, survey: Survey) -> dict[str, TrueValue]:
@@ -109,4 +110,4 @@ def _judged(requirement: Requirement, values: Array) -> TrueValue:
     above = -np.inf if requirement.upper is None else values - requirement.upper
     beyond = np.broadcast_to(np.maximum(below, above), values.shape)
     worst = int(np.argmax(beyond))
-    return TrueValue(requirement.id, float(values[worst]), bool(beyond[worst] <= 0.0))
+    return TrueValue(requirement.id, float(values[worst]), bool(beyond[worst] <= 0.0), tuple(values.tolist()))
