@@ -31,6 +31,11 @@ SECTIONS = (
     ("`[target.NAME]`", "Target", ""),
     ("`[nest.NAME]`", "Nest", ""),
     ("`[instrument.NAME]`", "Instrument", "INSTRUMENT"),
+    (
+        "`[instrument.NAME.source.FIGURE]`",
+        "Figure",
+        "An unknown figure is refused with the list of those of the class.",
+    ),
     ("`[feature.NAME]`", "Feature", ""),
     ("`[datum]`", "", "DATUM"),
     ("`[[requirement]]`", "Requirement", "REQUIREMENT"),
@@ -58,11 +63,12 @@ def _plain(node: Any) -> Any:
     if not isinstance(node, dict):
         return node
     node = {key: value for key, value in node.items() if not (key == "title" and isinstance(value, str))}
-    node = {key: value for key, value in node.items() if not (key == "default" and value is None)}
+    node = {key: value for key, value in node.items() if value is not None}
     some = [item for item in node.get("anyOf", ()) if item != {"type": "null"}]
-    if len(some) == 1 and len(node["anyOf"]) == 2:
-        node = {key: value for key, value in node.items() if key != "anyOf"}
-        node = {**some[0], **node}
+    if len(some) > 1:
+        node["anyOf"] = some
+    elif some:
+        node = {**some[0], **{key: value for key, value in node.items() if key != "anyOf"}}
     if "patternProperties" in node:
         node["additionalProperties"] = False
     return {key: _plain(value) for key, value in node.items()}
@@ -190,11 +196,7 @@ a letter; common datums (A-B) and material conditions are not judged yet."""
 def _instrument_text() -> str:
     return f"""A station or hand tool names its instrument by this name, or by a file of the folder that holds the same
 keys (`instrument = "tracker-1.toml"`; `format = "{INSTRUMENT_FORMAT}"` then tells what it is). Stations that name one
-instrument share its errors.
-
-`[instrument.NAME.source.FIGURE]` replaces a figure of the class: `u` (a standard uncertainty) or `limit` (a permissible
-error, taken as rectangular), with its unit; `origin`; `dof` or `doubt` (relative uncertainty of u); `distribution`;
-`value`; `action`. An unknown figure is refused with the list of those that the class has."""
+instrument share its errors."""
 
 
 def _requirement_text() -> str:

@@ -194,6 +194,27 @@ BAD = {
           'prior = { mean = 0, sd = "0.1 deg", from = "history" }')],
         "job.toml:32", "decision.prior.sd", "be a length", "an angle", "unit of the requirement",
     ),
+    "degrees of freedom in words": (
+        [(TOML, "dof = 20", 'dof = "many"')],
+        "job.toml:46", "instrument.tracker-1.source.range_constant.dof", "be a number", '"many"', "dof = 20",
+    ),
+    "an unknown key of a figure": (
+        [(TOML, "dof = 20", "dofs = 20")],
+        "job.toml:46", "a key of instrument.tracker-1.source.range_constant", "be one of u, limit,", '"dofs"',
+        'Did you mean "dof"?',
+    ),
+    "a number beyond this world": (
+        [(TOML, "nominal = 180", "nominal = 1" + 400 * "0")],
+        "job.toml:93", 'requirement "4": distance.nominal', "be a number of this world", "1000", "Correct it.",
+    ),
+    "a pressure in the wrong unit": (
+        [(TOML, '"98.4 kPa"', "984")],
+        "job.toml:26", "place.air.pressure.value", "be at least 10000", "984", 'value = "98.4 kPa"',
+    ),
+    "a part below the coldest": (
+        [(TOML, "value = 20.8", "value = -400")],
+        "job.toml:19", "part.zone[1].temperature.value", "be at least -60", "-400", "value = 23.8",
+    ),
     "an unknown zone": (
         [(TOML, "[feature.left]", '[feature.left]\nzone = "bodi"')],
         "job.toml:55", "feature.left.zone", "be a zone of the part: body", '"bodi"', 'Did you mean "body"?',

@@ -140,4 +140,5 @@ class _Reader:
 
 
 def _spec(name: str, table: schema.Instrument, file: str | None) -> InstrumentSpec:
-    return InstrumentSpec(name, table.class_name, table.serial, {k: dict(v) for k, v in table.source.items()}, file)
+    overrides = {figure: given.model_dump(exclude_none=True) for figure, given in table.source.items()}
+    return InstrumentSpec(name, table.class_name, table.serial, overrides, file)

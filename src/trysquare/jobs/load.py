@@ -45,7 +45,7 @@ def load(path: Path, *, readings: Path | None = None, measured: bool = True) -> 
 
 def problems(path: Path, *, readings: Path | None = None) -> list[TrysquareError]:
     """All that is wrong with a job; empty where it can be judged. Warnings are not among them: see `examine`."""
-    return list(examine(path, readings=readings).errors)
+    return list(examine(path, readings=readings, measured=True).errors)
 
 
 def examine(path: Path, *, readings: Path | None = None, measured: bool | None = None) -> Examined:
@@ -73,8 +73,9 @@ def examine(path: Path, *, readings: Path | None = None, measured: bool | None =
 
 def _begun(tables: JobFile, folder: Path, findings: Findings) -> bool:
     """Whether any reading file is there; where none is, a warning says that the job is only planned."""
-    named = [table.readings for table in (*tables.station, *tables.hand) if table.readings is not None]
-    if any((folder / name).is_file() for name in named):
+    files = [station.readings for station in tables.station] + [hand.readings for hand in tables.hand]
+    named = [file for file in files if file is not None]
+    if any((folder / file).is_file() for file in named):
         return True
     findings.warn(
         ("station",), "have their reading files before the job is judged", f"{len(named)} named, none there yet",

@@ -58,7 +58,7 @@ def shown(value: Any) -> str:
 
 def translate(error: ValidationError, model: type[BaseModel], document: Document) -> list[FormatError]:
     """All errors of one validation, in the order of their lines."""
-    items = [dict(item) for item in error.errors(include_url=False)]
+    items: list[dict[str, Any]] = [dict(item) for item in error.errors(include_url=False)]
     misspelt = {_meant(tuple(item["loc"]), model) for item in items if item["type"] == "extra_forbidden"}
     kept = [item for item in items if item["type"] != "missing" or tuple(item["loc"]) not in misspelt]
     return sorted((_one(item, model, document) for item in kept), key=lambda item: item.line or 0)

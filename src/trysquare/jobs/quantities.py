@@ -16,6 +16,7 @@ from ..core.units import UNITS, quantity
 
 #: Type of the pydantic errors that carry rule, found and way out of our own.
 OWN = "trysquare"
+_LARGEST = 1e30  # beyond it lie slips only, and the overflow of a conversion
 _Reader = Callable[[Any, ValidationInfo], float]
 
 
@@ -32,14 +33,19 @@ def refuse(rule: str, found: str, way_out: str, *, what: str = "") -> NoReturn:
 def read(value: Any, kind: str, default: str, example: str) -> float:
     """One quantity of `kind`; `default` "" means that the unit must be written, as in `example`."""
     bare = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if bare and abs(value) > _LARGEST:
+        refuse("be a number of this world", "", "Correct it.")
     if bare and not default:
         refuse(f"carry its own unit ({', '.join(UNITS[kind])})", repr(value), f'Write it as a text: "{example}".')
     try:
-        return quantity(value, kind, default)
+        found = quantity(value, kind, default)
     except InputError as error:
         plain = error.what in (f"a {kind}", f"an {kind}")
         way_out = f'Write it as in "{example}".' if error.way_out == "Correct it." else error.way_out
         refuse(error.rule, error.found, way_out, what="" if plain else error.what)
+    if not abs(found) <= _LARGEST * 1e3:
+        refuse("be a number of this world", "", "Correct it.")
+    return found
 
 
 def _reader(kind: str, default: str, example: str) -> _Reader:
@@ -124,3 +130,13 @@ def _departure(value: Any, info: ValidationInfo) -> Departure:
 Deviation = Annotated[
     Departure, PlainValidator(_departure, json_schema_input_type=float | str), _named("length, or angle with its unit")
 ]
+
+
+def _figure(value: Any) -> float | str:
+    """A number or a text, as it is: the catalogue knows which unit the figure needs."""
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        refuse('be a number or a text with a unit, such as "0.5 um"', "", "Correct it.")
+    return value
+
+
+RawFigure = Annotated[float | str, PlainValidator(_figure, json_schema_input_type=float | str)]

@@ -3,7 +3,7 @@
 docs/job-file.md and docs/job.schema.json are made from these classes (`python -m docs.make`).
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
@@ -16,6 +16,7 @@ from .quantities import (
     PerCent,
     PositiveLength,
     Pressure,
+    RawFigure,
     Temperature,
     refuse,
 )
@@ -52,8 +53,8 @@ class Gradient(Table):
 
 
 class PartTemperature(Table):
-    value: Temperature = Field(description="Temperature at the anchor, degC.", examples=[23.8])
-    u: Annotated[Difference, U] = Field(description=_U + " K.", examples=[0.3])
+    value: Temperature = Field(description="Temperature at the anchor, degC.", examples=[23.8], ge=-60, le=200)
+    u: Annotated[Difference, U] = Field(description=_U + " K.", examples=[0.3], le=50)
     gradient: Gradient | None = Field(None, description="How it grows along the part, if it does.")
 
 
@@ -95,12 +96,14 @@ class Part(Table):
 
 
 class UncertainTemperature(Table):
-    value: Temperature = Field(description="degC.", examples=[24.0])
-    u: Annotated[Difference, U] = Field(description=_U + " K.", examples=[0.5])
+    value: Temperature = Field(description="degC.", examples=[24.0], ge=-40, le=100)
+    u: Annotated[Difference, U] = Field(description=_U + " K.", examples=[0.5], le=50)
 
 
 class UncertainPressure(Table):
-    value: Pressure = Field(description="At the instrument, not reduced to sea level. Pa.", examples=["98.4 kPa"])
+    value: Pressure = Field(
+        description="At the instrument, not reduced to sea level. Pa.", examples=["98.4 kPa"], ge=10_000, le=140_000
+    )
     u: Annotated[Pressure, U] = Field(description=_U + " Pa.", examples=["50 Pa"])
 
 
@@ -110,7 +113,7 @@ class UncertainHumidity(Table):
 
 
 class UncertainCO2(Table):
-    value: PartsPerMillion = Field(description="Carbon dioxide, ppm.", examples=[450], ge=0, le=50_000)
+    value: PartsPerMillion = Field(description="Carbon dioxide, ppm.", examples=[450], ge=0, le=2000)
     u: Annotated[PartsPerMillion, U] = Field(description=_U + " ppm.", examples=[50])
 
 
@@ -171,6 +174,21 @@ class Nest(Table):
     u_height: Annotated[Length, U] = Field(description=_U, examples=["5 um"])
 
 
+class Figure(Table):
+    """A figure from a certificate. How it is shared and where it acts stay as in the class."""
+
+    u: RawFigure | None = Field(None, description="Standard uncertainty, with its unit.", examples=["0.5 um"])
+    limit: RawFigure | None = Field(None, description="Or a permissible error, plus or minus.", examples=["1 um"])
+    value: RawFigure | None = Field(None, description="The value itself, where the class has one.", examples=["1 m"])
+    distribution: Literal["normal", "rectangular", "triangular", "arcsine"] | None = Field(
+        None, description="Default: normal for u, rectangular for a limit.", examples=["rectangular"]
+    )
+    dof: Annotated[float, Field(gt=0)] | None = Field(None, description="Degrees of freedom of u.", examples=[20])
+    doubt: RawFigure | None = Field(None, description="Or the relative uncertainty of u.", examples=["25 %"])
+    origin: Text | None = Field(None, description="Where it is from; printed.", examples=["certificate 118, 2026-02"])
+    action: Text | None = Field(None, description="What one could do about it.", examples=["send it to be adjusted"])
+
+
 class Instrument(Table):
     """An instrument of the catalogue; figures of its own certificate replace those of the class."""
 
@@ -179,10 +197,7 @@ class Instrument(Table):
     )
     class_name: Text = Field(alias="class", description="Class of the catalogue.", examples=["laser tracker"])
     serial: Text | None = Field(None, description="Its serial number.", examples=["T-1"])
-    source: dict[Name, dict[str, Any]] = Field(
-        {}, description="By the name of a figure of the class: what replaces it.",
-        examples=[{"range_constant": {"u": "0.5 um", "origin": "certificate 118, 2026-02", "dof": 20}}],
-    )  # fmt: skip
+    source: dict[Name, Figure] = Field({}, description="By the name of a figure of the class: what replaces it.")
 
 
 class Station(Table):

@@ -21,7 +21,7 @@ class Table(BaseModel):
 
 
 def _not_zero(vector: list[float]) -> list[float]:
-    if not math.hypot(*vector) > 0:
+    if not 1e-9 < math.hypot(*vector) < 1e9:
         refuse("have a length above zero", "", "Write a direction such as [0, 0, 1].")
     return vector
 
