@@ -31,8 +31,8 @@ def pages(pdf: bytes) -> int:
 
 def test_the_pdf_has_its_pages(pdf: bytes) -> None:
     assert pdf.startswith(b"%PDF-1.")
-    # 1 list, 10 for the rejected and undecided (two without pictures share one), 12 for 29 accepted, 1 at the end
-    assert pages(pdf) == 24
+    # 1 list, 10 for the rejected and undecided (two without pictures share one), 10 for 29 accepted, 1 at the end
+    assert pages(pdf) == 22
 
 
 def test_the_pdf_is_the_same_every_time_tagged_and_archival(pdf: bytes) -> None:

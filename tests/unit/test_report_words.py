@@ -45,6 +45,18 @@ def test_a_reject_is_told_with_its_excess() -> None:
     assert advice("80").startswith("Proven not to conform: 2.58 mm above the upper limit. ")
 
 
+def test_a_step_that_says_it_all_is_not_said_twice() -> None:
+    whole = (
+        "66 % of this uncertainty is ball-38: radius. Use a ball with a tighter certificate: predicted U 0.0070 → "
+        "0.0049 mm; if the value stays, it stays undecided."
+    )
+    pieces = words.advice(BY_ID["36"].model_copy(update={"next": Next(text=whole, predicted_U=0.0049)}))
+    assert words.as_text(pieces) == whole
+    assert [p.text for p in pieces if p.strong] == ["66 %", "ball-38: radius", "0.0049 mm"]
+    again = BY_ID["93"].model_copy(update={"next": Next(text=str(BY_ID["93"].reason))})
+    assert words.as_text(words.advice(again)) == BY_ID["93"].reason
+
+
 def test_a_refusal_gives_its_reason_and_the_way_out() -> None:
     assert advice("93") == (
         "Cannot be stated for defects under twice the spacing of 24 mm; 25 points would do. "
@@ -108,3 +120,8 @@ def test_shares_that_do_not_add_up_are_said() -> None:
     assert words.remainder_text(BY_ID["36"]) == "2 % of the variance is not traced to one source."
     over = BY_ID["36"].model_copy(update={"remainder": -0.14})
     assert words.remainder_text(over) == "The shares add up to 114 %: sources act together here."
+
+
+def test_a_title_does_not_say_the_characteristic_twice() -> None:
+    assert words.title(BY_ID["36"]) == "Dowel hole 3, position"
+    assert words.title(BY_ID["36"].model_copy(update={"name": "Dowel hole 3, position"})) == "Dowel hole 3, position"

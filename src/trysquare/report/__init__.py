@@ -6,15 +6,19 @@ Nothing here computes a verdict or an uncertainty; what is printed stands in the
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .choice_page import choice_page
     from .html import page
     from .pdf import document
     from .table import rows_csv
     from .terminal import summary
     from .write import write_all
 
-__all__ = ["document", "page", "rows_csv", "summary", "write_all"]
+__all__ = ["choice_page", "document", "page", "rows_csv", "summary", "write_all"]
 
-_HOME = {"page": "html", "document": "pdf", "rows_csv": "table", "summary": "terminal", "write_all": "write"}
+_HOME = {
+    "choice_page": "choice_page", "document": "pdf", "page": "html", "rows_csv": "table", "summary": "terminal",
+    "write_all": "write",
+}  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..chance.sources import LINKS
 from ..jobs.result import Judged
 from .svg import drawing, num
-from .threads import UNTRACED, Thread, heading, label, largest, threads, tone
+from .threads import UNTRACED, Thread, heading, label, largest, least_room, threads, tone
 
 _END = 44.0  # room for the bracket at the rope's end
 _EDGE = 8.0  # from a column's line to its first thread
@@ -18,25 +18,37 @@ def chain(j: Judged, *, width: float = 1160.0, thick: float = 190.0, size: float
     parts = threads(j.contributions, j.remainder)
     if not parts:
         return ""
-    column, stop = (width - _END) / len(LINKS), width - _END
+    stop = width - _END
     links = [[t for t in parts if t.link == i] for i in range(len(LINKS))]
-    thick = min([thick, *(_fitting(here, column - 2 * _EDGE) for here in links if here)])
-    heads = [heading(here, link, column - 14, size) for here, link in zip(links, LINKS, strict=True)]
+    columns = _columns(links, stop, size)
+    thick = min([thick, *(_fitting(here, w - 2 * _EDGE) for here, w in zip(links, columns, strict=True) if here)])
+    top_thread = largest(parts)
+    heads = [heading(h, link, w - 14, size, top_thread) for h, link, w in zip(links, LINKS, columns, strict=True)]
     top = max(depth for _, depth in heads) + 12
     base = top + drop + sum(t.share for t in parts) * thick
-    lines = "".join(f"M{num(i * column)} 2V{num(base)}" for i in range(len(LINKS)))
+    starts = [sum(columns[:i]) for i in range(len(LINKS))]
+    lines = "".join(f"M{num(x)} 2V{num(base)}" for x in starts)
     body, lane = f'<path d="{lines}" stroke="var(--rule)"/>', base
     for i, here in enumerate(links):
-        at, gap = i * column + _EDGE, _gap(here, column - 2 * _EDGE, thick)
+        at, gap = starts[i] + _EDGE, _gap(here, columns[i] - 2 * _EDGE, thick)
         body += f'<g transform="translate({num(at)} 0)">{heads[i][0]}</g>'
         for thread in here:
             w = thread.share * thick
             body += _stroke(_bend(at + w / 2, top, lane - w / 2, w, stop), w, thread, parts)
             at, lane = at + w + gap, lane - w
-    body += _bracket(
-        f"M{num(stop + 12)} {num(lane)}V{num(base)}M{num(stop + 6)} {num(lane)}h12M{num(stop + 6)} {num(base)}h12"
-    )
+    x = num(stop + 6)
+    body += _bracket(f"M{num(stop + 12)} {num(lane)}V{num(base)}M{x} {num(lane)}h12M{x} {num(base)}h12")
     return drawing(body, width, base + 4, label(parts), kind="chain")
+
+
+def _columns(links: Sequence[Sequence[Thread]], width: float, size: float) -> list[float]:
+    """Widths of the columns: room for the longest word, the rest by how much there is to show."""
+    least = [least_room(here, link, size) + 15 for here, link in zip(links, LINKS, strict=True)]
+    weight = [0.4 + 0.5 * len(here) + 3 * sum(t.share for t in here) for here in links]
+    spare = width - sum(least)
+    if spare < 0:
+        return [width / len(LINKS)] * len(LINKS)
+    return [a + spare * w / sum(weight) for a, w in zip(least, weight, strict=True)]
 
 
 def standing_chain(j: Judged, *, width: float = 330.0, thick: float = 96.0, size: float = 13.0) -> str:
@@ -49,7 +61,7 @@ def standing_chain(j: Judged, *, width: float = 330.0, thick: float = 96.0, size
     rows: list[tuple[float, Thread]] = []
     for i, link in enumerate(LINKS):
         here = sorted((t for t in parts if t.link == i), key=lambda t: -t.share)
-        words, depth = heading(here, link, width - left - 6, size)
+        words, depth = heading(here, link, width - left - 6, size, largest(parts))
         body += f'<path d="M{num(left)} {num(y)}H{num(width)}" stroke="var(--rule)"/>'
         body += f'<g transform="translate({num(left + 2)} {num(y + 6)})">{words}</g>'
         at = y + 12

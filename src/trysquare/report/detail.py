@@ -19,6 +19,8 @@ from .words import (
     grains_text,
     interval_text,
     remainder_text,
+    sentence,
+    title,
     with_unit,
 )
 
@@ -50,11 +52,6 @@ def frame(j: Judged) -> str:
     zone = frame_zone(j) or zone_text(j)
     fields = [symbol(j.characteristic), escape(zone), *(escape(clean(d)) for d in j.datums)]
     return '<span class="frame">' + "".join(f"<span>{f}</span>" for f in fields) + "</span>"
-
-
-def title(j: Judged) -> str:
-    """Name and characteristic."""
-    return f"{clean(j.name)}, {j.characteristic.replace('_', ' ')}"
 
 
 def figures(j: Judged) -> tuple[str, str]:
@@ -118,7 +115,9 @@ def pictures(j: Judged, result: Result, *, shared: bool) -> tuple[list[tuple[str
     heap = ("Twenty grains", grains(j, levels), grains_text(j, result))
     cloud = (cloud_title(j), axis.axis_cloud(j), axis.caption(j, result.draws))
     ground = ("The floor", above if j.where else "", floor.caption(plan) if plan else "")
-    return ([spot, heap], [cloud, ground]) if cloud[1] and place else ([spot], [cloud, heap, ground])
+    if place and cloud[1]:
+        return [spot, heap], [cloud, ground]
+    return ([spot], [cloud, heap, ground]) if place else ([heap], [cloud, ground])
 
 
 def cloud_title(j: Judged) -> str:
@@ -148,7 +147,7 @@ def chain_note(j: Judged) -> str:
 def note_lines(j: Judged, result: Result) -> list[str]:
     """What has to be known with the number: its notes and how the drawing was read for it."""
     read = [i.text for i in result.interpretations if i.about in (j.id, j.name, j.characteristic)]
-    return [*map(clean, j.notes), *(f"How it was read: {clean(text)}" for text in read)]
+    return [*map(sentence, j.notes), *(f"How it was read: {clean(text)}" for text in read)]
 
 
 def _notes(j: Judged, result: Result) -> str:

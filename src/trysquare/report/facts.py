@@ -5,19 +5,26 @@ from .format import clean, figure, percent
 from .words import sentence
 
 
-def conclusion(result: Result) -> str:
-    """The part's verdict in one sentence."""
-    return sentence(result.part.text)
+def conclusion(result: Result) -> tuple[str, str]:
+    """The part's verdict in one sentence, and what else is said of the part."""
+    first, stop, rest = sentence(result.part.text).partition(". ")
+    return (f"{first}.", rest) if stop else (first, "")
+
+
+def warning_lines(result: Result) -> list[str]:
+    """What has to be known of the whole measurement."""
+    return [sentence(w) for w in result.warnings]
 
 
 def rule_lines(result: Result) -> list[str]:
     """The rule, what the hatch means, and who must sign."""
     lines = [sentence(result.rule.text)]
-    if result.part.joint_risk is not None:
-        joint = percent(result.part.joint_risk)
+    if result.part.joint_risk is not None and result.part.verdict != "reject":
+        most = result.belief_at[-1] if result.belief_at else 1.0
+        joint = percent(min(most, result.part.joint_risk))
         lines[0] += f" All together: confidence that at least one lies beyond its limits {joint}."
     lines.append(legend(result))
-    if result.part.sign_off:
+    if result.part.sign_off and result.part.sign_off not in result.part.text:
         lines.append(f"Release needs the signature of {clean(result.part.sign_off)}.")
     return lines
 

@@ -10,7 +10,7 @@ from . import floor, where
 from .closing import closing
 from .cut import faces
 from .detail import BODY, PLAN, detail, verdict
-from .facts import conclusion, rule_lines, title_block
+from .facts import conclusion, rule_lines, title_block, warning_lines
 from .fonts import sans
 from .format import clean, plus_minus, value_text, zone_text
 from .glyphs import symbol, verdict_mark
@@ -55,13 +55,14 @@ def _top(result: Result) -> str:
         f'<li class="v {v}">{verdict_mark(v)}<span><span class="far">{WORD[v]}: </span>{n}</span></li>'
         for v, n in zip(_VERDICTS, (result.part.reject, result.part.undecided, result.part.accept), strict=True)
     )
+    first, rest = conclusion(result)
     lines = "".join(f'<p class="quiet">{escape(line)}</p>' for line in rule_lines(result))
-    warnings = "".join(f"<li>{escape(clean(w))}</li>" for w in result.warnings)
+    warnings = "".join(f"<li>{escape(w)}</li>" for w in warning_lines(result))
     return (
         f'<header><div class="top"><h1>{escape(clean(result.title))}</h1>'
         '<span class="cap">Measurement report</span></div>'
         f'<dl class="block">{block}</dl><div class="sum"><ul class="counts">{counts}</ul>'
-        f'<div><p class="concl">{escape(conclusion(result))}</p>{lines}</div></div>'
+        f"<div><p><b>{escape(first)}</b> {escape(rest)}</p>{lines}</div></div>"
         + (f'<ul class="warn">{warnings}</ul>' if warnings else "")
         + "</header>\n"
     )

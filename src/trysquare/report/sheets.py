@@ -7,18 +7,19 @@ from ..core.files import sha256
 from ..jobs.result import Judged, Result
 from . import axis, where
 from .chain import chain
-from .detail import chain_note, facts, figures, note_lines, pictures, source_line, title
-from .facts import conclusion, legend, rule_facts, rule_lines, tie_text, title_block
-from .fonts import broken, sans
+from .detail import chain_note, facts, figures, note_lines, pictures, source_line
+from .facts import conclusion, legend, rule_facts, rule_lines, tie_text, title_block, warning_lines
+from .fonts import Font, broken, sans
 from .format import clean, frame_zone, plus_minus, value_text, zone_text
 from .glyphs import INK, symbol, verdict_mark
 from .strip import strip
 from .tokens import PRINT, paint
-from .words import WORD, advice, by_urgency, spoken
+from .words import WORD, advice, by_urgency, spoken, title
 
 _POINT = 0.3528  # mm
 _ROW = 7.6 * _POINT  # size of the text in a row, mm
-_SHEET, _FIXED = 186.0, 5.0 + 25.0 + 19.0  # width between the margins; columns of symbol, zone and verdict
+_ZONE = 6.8 * _POINT
+_SHEET, _FIXED = 186.0, 5.0 + 19.0  # width between the margins; columns of symbol and verdict
 
 
 class Sheets:
@@ -70,11 +71,13 @@ class Sheets:
             })  # fmt: skip
         return rows
 
-    def _described(self, j: Judged, name: str, height: float = 76.0) -> dict[str, Any]:
+    def _described(self, j: Judged, name: str, *, height: float, size: float, room: float) -> dict[str, Any]:
         value, beside = figures(j)
+        wide = sans(bold=True).width(f"{value} ", size) + sans().width(beside, 0.6 * size)
         drawn = strip(j, self.result.belief_at, height=height, axis=True, key=name, ghost=True)
         return self._common(j) | {
             "title": breakable(title(j), 60), "source": source_line(j), "value": value, "beside": beside,
+            "size": round(min(size, size * room / (wide * _POINT)), 2),
             "frame": [frame_zone(j) or zone_text(j), *map(clean, j.datums)],
             "facts": facts(j, self.result), "notes": note_lines(j, self.result),
             "big": self.picture(f"{name}-strip", drawn, alt=spoken(j, self.result.belief_at)),
@@ -90,7 +93,7 @@ class Sheets:
     def _full(self, j: Judged) -> dict[str, Any]:
         name = f"full-{len(self.files)}"
         say = [{"text": piece.text, "strong": piece.strong} for piece in advice(j)]
-        return self._described(j, name) | {
+        return self._described(j, name, height=76.0, size=24.0, room=63.0) | {
             "pictures": self._pictures(j, name), "chain": self._chain(j, name, 112, 44), "say": say,
         }  # fmt: skip
 
@@ -109,7 +112,7 @@ class Sheets:
         name = f"compact-{len(self.files)}"
         cloud = axis.axis_cloud(j)
         points = where.caption(j) if j.where else ""
-        described = self._described(j, name, 58.0)
+        described = self._described(j, name, height=58.0, size=15.0, room=56.0)
         described["source"] = " ".join(part for part in (described["source"], points) if part)
         return described | {
             "cloud": self.picture(f"{name}-cloud", cloud) if cloud else None, "chain": self._chain(j, name, 40, 24),
@@ -123,14 +126,20 @@ def breakable(words: str, width: float) -> str:
 
 
 def _widths(ordered: list[Judged]) -> dict[str, float]:
-    """Columns of the list in mm: as wide as their widest entry; the strip gives way before the name gets too narrow."""
+    """Columns of the list in mm: as wide as their widest entry; between name and strip whoever needs it gets more."""
     bold, regular = sans(bold=True), sans()
-    ids = min(20.0, max([5.0, *(bold.width(clean(j.id), _ROW) for j in ordered)])) + 2.0
-    values = max([16.0, *(bold.width(value_text(j), _ROW) for j in ordered)]) + 0.6
-    big_u = max([13.0, *(regular.width(plus_minus(j), _ROW) for j in ordered)]) + 1.2
-    left = _SHEET - _FIXED - ids - values - big_u
-    picture = min(60.0, max(42.0, left - 28.0))
-    widths = {"id": ids, "name": left - picture, "strip": picture, "value": values, "u": big_u}
+
+    def widest(least: float, *lines: tuple[str, Font, float]) -> float:
+        return max([least, *(font.width(words, size) for words, font, size in lines)])
+
+    ids = min(20.0, widest(5.0, *((clean(j.id), bold, _ROW) for j in ordered))) + 2.0
+    zones = min(30.0, widest(14.0, *((f"{zone_text(j)} {' '.join(j.datums)}", bold, _ZONE) for j in ordered))) + 1.5
+    values = widest(16.0, *((value_text(j), bold, _ROW) for j in ordered)) + 1.4
+    big_u = widest(13.0, *((plus_minus(j), regular, _ROW) for j in ordered)) + 1.2
+    left = _SHEET - _FIXED - ids - zones - values - big_u
+    wanted = min(48.0, widest(20.0, *((f"{j.name}{' critical' * j.critical}", bold, _ROW) for j in ordered))) + 1.5
+    picture = min(60.0, max(54.0 if left > 82 else 42.0, left - wanted))
+    widths = {"id": ids, "name": left - picture, "zone": zones, "strip": picture, "value": values, "u": big_u}
     return {name: round(width, 2) for name, width in widths.items()}
 
 
@@ -145,7 +154,7 @@ def _words(result: Result) -> dict[str, Any]:
                    "stop": PRINT["stop"]},
         "block": title_block(result), "conclusion": conclusion(result), "legend": legend(result),
         "lines": [line for line in rule_lines(result) if line != legend(result)],
-        "warnings": [clean(w) for w in result.warnings],
+        "warnings": warning_lines(result),
         "footer": f"{clean(result.title)}, {part}",
         "made": f"result {digest[:8]}, seed {result.seed}, {result.draws} draws",
         "interpretations": [(clean(i.about), clean(i.text)) for i in result.interpretations],

@@ -15,7 +15,7 @@ from .facts import conclusion
 from .format import MINUS, clean, kind_of, plus_minus, u_text, value_text
 from .strip import off_scale, scale
 from .tokens import POST_HIGH, POST_LOW, STRIP_WIDTH
-from .words import WORD, as_text, by_urgency, excess_text, predicted, sentence, then_text, with_unit
+from .words import WORD, advice, as_text, by_urgency, excess_text, is_whole, sentence, then_text, with_unit
 
 _CELLS = 25
 _COLOUR = {"reject": "\x1b[31m", "undecided": "\x1b[35m", "accept": ""}
@@ -55,11 +55,17 @@ def summary(
     urgent = [j for j in ordered if j.verdict != "accept"]
     listed = ordered[: max(rows, min(len(urgent), most))]
     left, rest = len(ordered) - len(listed), "" if len(urgent) > len(listed) else ", all accepted"
-    lines = [say(result.title), *_wrapped(say(_part(result)), width), "", *_wrapped(say(conclusion(result)), width), ""]
+    lines = [
+        say(result.title),
+        *_wrapped(say(_part(result)), width),
+        "",
+        *_wrapped(say(" ".join(conclusion(result))), width),
+        "",
+    ]
     lines += _rows(listed, result.belief_at, UNICODE if unicode else ASCII, say, width, colour=colour)
     lines += [f"and {left} more{rest}"] if left else []
     lines += [line for text in _steps(urgent) for line in ("", *_wrapped(say(text), width))]
-    lines += [line for w in result.warnings for line in ("", *_wrapped(say(f"Note: {w}"), width))]
+    lines += [line for w in result.warnings for line in ("", *_wrapped(say(f"Note: {sentence(w)}"), width))]
     lines += ["", "Written:", *(f"  {path}" for path in files)] if files else []
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -177,12 +183,11 @@ def _steps(urgent: Sequence[Judged]) -> list[str]:
     together: dict[str, list[Judged]] = {}
     for j in urgent:
         if j.reason:
-            more = f" {sentence(j.next.text)}{as_text(predicted(j))}" if j.next else ""
-            steps.append(f"{j.id}: {sentence(j.reason)}{more}")
+            steps.append(f"{j.id}: {as_text(advice(j))}")
         elif j.next is not None:
             together.setdefault(sentence(j.next.text), []).append(j)
     for step, served in together.items():
-        gains = "; ".join(_gain(j) for j in served if then_text(j))
+        gains = "; ".join(_gain(j) for j in served if then_text(j) and not is_whole(step))
         names = ", ".join(j.id for j in served)
         steps.append(f"To decide {names}: {step}" + (f" Predicted U, now and then: {gains}." if gains else ""))
     return steps

@@ -6,12 +6,12 @@ from html import escape
 
 from ..chance.sources import LINKS
 from ..jobs.result import Contribution
-from .fonts import wrap
+from .fonts import sans, wrap
 from .format import clean, share
 from .svg import num, text
 
 UNTRACED = "not traced"
-_LEAST = 0.01  # several threads below this share of the variance at one link are drawn and named together
+_LEAST, _MOST = 0.01, 5  # at one link, threads below this share, or beyond this many, are drawn and named together
 _BIG = 0.3
 
 
@@ -29,11 +29,13 @@ def threads(contributions: Sequence[Contribution], remainder: float | None) -> l
     found = []
     for index, link in enumerate(LINKS):
         here = sorted((c for c in contributions if c.link == link and c.share > 0), key=lambda c: -c.share)
-        small = [c for c in here if c.share < _LEAST]
-        alone = len(small) == 1
-        found += [Thread(clean(c.source), index, c.share) for c in here if c.share >= _LEAST or alone]
-        if small and not alone:
-            found.append(Thread(f"{len(small)} small ones", index, sum(c.share for c in small)))
+        large = [c for c in here if c.share >= _LEAST][:_MOST]
+        small = here[len(large) :]
+        if len(small) == 1:
+            large, small = here, []
+        found += [Thread(clean(c.source), index, c.share) for c in large]
+        if small:
+            found.append(Thread(f"{len(small)} smaller ones", index, sum(c.share for c in small)))
     if remainder is not None and remainder >= 0.005 and found:
         found.append(Thread(UNTRACED, len(LINKS) - 1, remainder))
     return found
@@ -57,15 +59,15 @@ def tone(thread: Thread, top: Thread) -> str:
     return "hump" if thread.share >= 0.08 and thread.name != UNTRACED else "edge"
 
 
-def heading(here: Sequence[Thread], link: str, room: float, size: float) -> tuple[str, float]:
-    """The words over one column (link, shares, sources) and how deep they reach."""
+def heading(here: Sequence[Thread], link: str, room: float, size: float, top: Thread) -> tuple[str, float]:
+    """The words over one column (link, shares, sources) and how deep they reach; the largest share stands out."""
     y, parts = size, ""
     for line in wrap(link[0].upper() + link[1:], room, size + 1, bold=True):
         parts += text(0, y, line, size=size + 1, fill="ink", bold=True)
         y += 1.25 * size
     y += 0.15 * size
     for thread in sorted(here, key=lambda t: -t.share):
-        if thread.share >= _BIG:
+        if thread == top and thread.share >= _BIG:
             parts += text(0, y + 1.6 * size, share(thread.share), size=2.4 * size, fill="ink", bold=True)
             y += 2.9 * size
             lines, figure = wrap(thread.name, room, size), ""
@@ -87,3 +89,10 @@ def _named(line: str, y: float, size: float, figure: str) -> str:
         f'<text x="0" y="{num(y)}" font-size="{num(size)}" fill="var(--ink-2)">{stressed}'
         f"{escape(line[len(figure) :], quote=False)}</text>"
     )
+
+
+def least_room(here: Sequence[Thread], link: str, size: float) -> float:
+    """The width in which no word of a column has to be broken."""
+    words = max(sans(bold=True).width(word, size + 1) for word in link.capitalize().split())
+    names = [sans().width(word, size) for thread in here for word in thread.name.split()]
+    return max([words, *names])

@@ -1,5 +1,6 @@
 """The sentences of a report: verdicts, confidence, advice. A probability is spoken only with its prior named."""
 
+import re
 from dataclasses import dataclass
 
 from ..jobs.result import Judged, Result
@@ -9,6 +10,7 @@ from .format import clean, decimals, figure, kind_of, percent, plain, share, sho
 WORD = {"accept": "Accept", "undecided": "Undecided", "reject": "Reject"}
 _ORDER = {"reject": 0, "undecided": 1, "accept": 2}
 _COUNT = {0: "no grain", 1: "one grain", 2: "two grains"}
+_STRESS = re.compile(r"^\d+ %|(?<=uncertainty is ).+?(?=\. [A-Z])|(?<=→ )[\d.]+(?: mm|°)")
 _SAID = 0.3  # a source with this share of the variance or more is named first
 
 
@@ -92,6 +94,13 @@ def excess_text(j: Judged) -> str:
     return sign + figure(past * s.factor, min(s.decimals, 3)) + ("°" if s.unit == "°" else "")
 
 
+def title(j: Judged) -> str:
+    """Name and characteristic; the name alone where it says the characteristic already."""
+    characteristic = j.characteristic.replace("_", " ")
+    name = clean(j.name)
+    return name if characteristic[:4].lower() in name.lower() else f"{name}, {characteristic}"
+
+
 def with_unit(text: str, j: Judged) -> str:
     """A figure with its unit; the degree sign is there already."""
     return text if j.unit == "rad" else f"{text} mm"
@@ -132,26 +141,51 @@ def spoken(j: Judged, levels: list[float]) -> str:
 
 
 def advice(j: Judged) -> list[Piece]:
-    """One sentence or two: what makes the doubt, what to do next, what that is predicted to bring."""
-    pieces: list[Piece] = []
-    if j.reason:
-        pieces.append(Piece(sentence(j.reason)))
-    elif j.verdict == "reject" and excess_text(j):
-        side = "above the upper" if excess_text(j)[0] == "+" else "below the lower"
-        past = with_unit(excess_text(j)[1:], j)
-        pieces += [Piece("Proven not to conform: "), Piece(past, True), Piece(f" {side} limit.")]
-    top = max(j.contributions, key=lambda c: c.share, default=None)
-    if top is not None and top.share >= _SAID / 3:
-        lead = "" if top.share >= _SAID else "The largest part, "
-        text = "of this uncertainty is " if top.share >= _SAID else "of this uncertainty, is "
-        pieces += [Piece(f" {lead}"), Piece(share(top.share), True), Piece(f" {text}")]
-        pieces += [Piece(clean(top.source), True), Piece(".")]
-    pieces += _next_step(j)
+    """A sentence or two: what makes the doubt, what to do next, what that is predicted to bring."""
+    pieces = [Piece(sentence(j.reason))] if j.reason else _past(j)
+    step = sentence(j.next.text) if j.next else ""
+    if step and step == sentence(j.reason or ""):
+        step = ""
+    if is_whole(step):
+        return _tidy([*pieces, Piece(" "), *_stressed(step)])
+    pieces += _largest(j)
+    if step:
+        pieces += [Piece(f" {step}"), *predicted(j)]
     return _tidy(pieces)
 
 
-def _next_step(j: Judged) -> list[Piece]:
-    return [] if j.next is None else [Piece(" " + sentence(j.next.text)), *predicted(j)]
+def is_whole(step: str) -> bool:
+    """Whether a next step says by itself where the doubt comes from or what it is predicted to bring."""
+    return "of this uncertainty" in step or "predicted U" in step
+
+
+def _past(j: Judged) -> list[Piece]:
+    """By how much a rejected value lies beyond its limit."""
+    if j.verdict != "reject" or not excess_text(j):
+        return []
+    side = "above the upper" if excess_text(j)[0] == "+" else "below the lower"
+    return [Piece("Proven not to conform: "), Piece(with_unit(excess_text(j)[1:], j), True), Piece(f" {side} limit.")]
+
+
+def _largest(j: Judged) -> list[Piece]:
+    """The largest source of doubt, where one stands out."""
+    top = max(j.contributions, key=lambda c: c.share, default=None)
+    if top is None or top.share < _SAID / 3:
+        return []
+    name = Piece(clean(top.source), True)
+    if top.share >= _SAID:
+        return [Piece(" "), Piece(share(top.share), True), Piece(" of this uncertainty is "), name, Piece(".")]
+    figure = Piece(share(top.share), True)
+    return [Piece(" The largest part, "), figure, Piece(" of this uncertainty, is "), name, Piece(".")]
+
+
+def _stressed(step: str) -> list[Piece]:
+    """A sentence with its share, its cause and its predicted figure stressed."""
+    pieces, at = [], 0
+    for match in _STRESS.finditer(step):
+        pieces += [Piece(step[at : match.start()]), Piece(match[0], True)]
+        at = match.end()
+    return [*pieces, Piece(step[at:])]
 
 
 def predicted(j: Judged) -> list[Piece]:
@@ -188,8 +222,9 @@ def _if_value_stays(j: Judged) -> str:
 
 
 def sentence(text: str) -> str:
-    """Text with a full stop."""
+    """Text with a capital at its start and a full stop at its end."""
     words = clean(text).strip()
+    words = words[:1].upper() + words[1:]
     return words if not words or words[-1] in ".!?" else words + "."
 
 
