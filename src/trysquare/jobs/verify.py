@@ -5,6 +5,7 @@ from .checks.drawing import drawing
 from .checks.instruments import uses
 from .checks.measured import measured
 from .checks.names import names
+from .checks.seen import aimed_at
 from .checks.ties import ties
 from .findings import Findings
 from .job import Job
@@ -20,5 +21,6 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
     datums(job, findings)
     uses(job, findings)
     if readings_whole and not findings.errors:
-        ties(job, findings)
-        measured(job, findings)
+        seen = {station.name: aimed_at(station.readings) for station in job.stations if station.readings is not None}
+        ties(job, seen, findings)
+        measured(job, seen, findings)

@@ -1,5 +1,6 @@
 """Readings against the drawing: enough points on each feature, readings for each requirement, values that can be."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from ...core.arrays import Array
@@ -10,7 +11,7 @@ from ...tolerances.nominal import Nominal
 from ...tolerances.seating import place
 from ..findings import Findings
 from ..job import HandSet, Job, Requirement, Station
-from .seen import aimed_at, measured_features, on_one_line, rows_of
+from .seen import on_one_line
 
 #: Characteristics that a tool which reads one length can decide.
 BY_HAND = ("size", "distance")
@@ -18,26 +19,26 @@ BY_HAND = ("size", "distance")
 _SLIP = 0.05
 
 
-def measured(job: Job, findings: Findings) -> None:
-    """Check the readings as a whole."""
-    _points(job, findings)
+def measured(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
+    """Check the readings as a whole; `points` by station, then by feature, in the station's own frame."""
+    _points(job, points, findings)
     for hand in job.hand:
         _hand(job, hand, findings)
-    _unmeasured(job, findings)
+    _unmeasured(job, {name for seen in points.values() for name in seen}, findings)
 
 
-def _points(job: Job, findings: Findings) -> None:
+def _points(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
     """Each feature that a requirement or datum uses has points that carry its shape."""
     used = {name for r in job.requirements for name in r.on} | set(job.datums.values())
-    seen = [(station, aimed_at(station.readings)) for station in job.stations if station.readings]
-    placed = {station.name: _placed(job, points) for station, points in seen}
+    seen = [(station, points[station.name]) for station in job.stations if station.name in points]
+    placed = {station.name: _placed(job, own) for station, own in seen}
     for name, feature in job.features.items():
-        mine = [(station, points[name]) for station, points in seen if name in points]
+        mine = [(station, own[name]) for station, own in seen if name in own]
         if mine and name in used:
             _feature(name, feature.nominal, mine, placed[mine[0][0].name], findings)
 
 
-def _placed(job: Job, points: dict[str, Array]) -> Rigid | None:
+def _placed(job: Job, points: Mapping[str, Array]) -> Rigid | None:
     """Roughly where a station stands, from the features it sees; None where they do not say."""
     names = [name for name in points if name in job.features]
     if not names:
@@ -81,7 +82,7 @@ def _refusal(points: Array, nominal: Nominal, placed: Rigid | None) -> tuple[str
 def _at(station: Station, name: str, rule: str, found: str, way_out: str, findings: Findings) -> None:
     readings = station.readings
     if readings is not None:
-        line = int(readings.lines[rows_of(readings)[name][0]])
+        line = int(readings.lines[readings.on.index(name)])
         findings.in_file(FormatError(readings.file, line, f'the points on "{name}"', rule, found, way_out))
 
 
@@ -116,9 +117,8 @@ def _near_nominal(hand: HandSet, rows: list[int], requirement: Requirement, find
             )  # fmt: skip
 
 
-def _unmeasured(job: Job, findings: Findings) -> None:
+def _unmeasured(job: Job, seen: set[str], findings: Findings) -> None:
     by_hand = {id_ for hand in job.hand for id_ in hand.requirement}
-    seen = measured_features(job.stations)
     for index, requirement in enumerate(job.requirements):
         needed = [*requirement.on, *(job.datums[letter] for letter in requirement.datums)]
         missing = [name for name in dict.fromkeys(needed) if name not in seen]

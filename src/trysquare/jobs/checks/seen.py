@@ -1,11 +1,9 @@
 """Where readings lie, roughly: enough to see points on one line or a tie that cannot hold."""
 
-from collections.abc import Iterable
-
 import numpy as np
 
 from ...core.arrays import Array
-from ..job import Readings, Station
+from ..job import Readings
 
 #: Points lie on one line, or in one plane, when their spread across it is below this part of their spread along it.
 FLAT = 1e-3
@@ -22,31 +20,18 @@ def cartesian(readings: Readings) -> Array:
 
 def aimed_at(readings: Readings) -> dict[str, Array]:
     """Points (m, 3) of each feature and tie point, repeats of an aim averaged; in the order first seen."""
-    points, rows = cartesian(readings), rows_of(readings)
-    return {on: np.stack([points[mine].mean(0) for mine in _by_aim(readings, indices)]) for on, indices in rows.items()}
-
-
-def rows_of(readings: Readings) -> dict[str, list[int]]:
-    """Rows of each feature and tie point."""
+    first: dict[str, int] = {}
+    group = np.array([first.setdefault(aim, len(first)) for aim in readings.aims], dtype=np.int64)
+    counts = np.bincount(group)
+    means = np.stack([np.bincount(group, column) / counts for column in cartesian(readings).T], axis=-1)
+    on_of = dict(zip(readings.aims, readings.on, strict=True))
     rows: dict[str, list[int]] = {}
-    for i, on in enumerate(readings.on):
-        rows.setdefault(on, []).append(i)
-    return rows
+    for aim, index in first.items():
+        rows.setdefault(on_of[aim], []).append(index)
+    return {on: means[indices] for on, indices in rows.items()}
 
 
 def on_one_line(points: Array, *, of_mm: float = 0.0) -> bool:
     """Whether points (n, 3) lie on one line, or coincide; a feature of size `of_mm` must be spanned in some measure."""
     spread = np.linalg.svd(points - points.mean(0), compute_uv=False) / np.sqrt(len(points))
     return bool(spread[1] <= FLAT * max(spread[0], of_mm))
-
-
-def measured_features(stations: Iterable[Station]) -> set[str]:
-    """Names that some reading lands on."""
-    return {on for station in stations if station.readings for on in set(station.readings.on)}
-
-
-def _by_aim(readings: Readings, indices: list[int]) -> Iterable[list[int]]:
-    groups: dict[str, list[int]] = {}
-    for i in indices:
-        groups.setdefault(readings.aims[i], []).append(i)
-    return groups.values()

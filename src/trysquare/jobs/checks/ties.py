@@ -1,19 +1,24 @@
 """Ties: every station hangs on the others by three tie points or more that lie off one line."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from ...core.arrays import Array
 from ..findings import Findings
 from ..job import Job, Station
 from ..locate import Path
-from .seen import aimed_at, on_one_line
+from .seen import on_one_line
 
 _LEAST = 3
 
 
-def ties(job: Job, findings: Findings) -> None:
-    """Grow the network from the first station; what cannot be reached is an error at its station."""
-    seen = {s.name: _tie_points(s, job) for s in job.stations if s.readings is not None}
+def ties(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
+    """Grow the network from the first station; what cannot be reached is an error at its station.
+
+    `points`: by station, then by feature or tie point, in the station's own frame.
+    """
+    seen = {station: _tie_points(mine, job) for station, mine in points.items()}
     if len(seen) < 2:
         return
     first = next(iter(seen))
@@ -26,10 +31,8 @@ def ties(job: Job, findings: Findings) -> None:
             _loose(station, ("station", index), seen[station.name], known, findings)
 
 
-def _tie_points(station: Station, job: Job) -> dict[str, Array]:
-    if station.readings is None:
-        return {}
-    return {name: points.mean(0) for name, points in aimed_at(station.readings).items() if name in job.ties}
+def _tie_points(mine: Mapping[str, Array], job: Job) -> dict[str, Array]:
+    return {name: points.mean(0) for name, points in mine.items() if name in job.ties}
 
 
 def _common(mine: dict[str, Array], known: set[str]) -> list[str]:
