@@ -11,7 +11,7 @@ from .kernels.descend import fit_slice
 from .kernels.shapes import SIZE, TUBE
 from .results import LIMIT, NO_DECREASE, OPEN, STOPS
 
-_SLICE = 64
+_SLICE = 128
 THRESHOLD = 1e-6  # least sine between one column of the Jacobian and the others
 _FLAT = 1e6  # radius over extent above which the points show no curvature
 _THIN = 1e-9  # radius over extent below which they lie on the axis itself
@@ -73,7 +73,7 @@ def descend_batch(kind: int, P: Array, toward: Array | None) -> Descent:
     if kind == TUBE:
         along = np.sqrt((normal[:, 2, 2] + normal[:, 3, 3]) / n) / np.where(extent > 0, extent, 1.0)
         ratio = np.minimum(ratio, along)
-    ratio = np.where(extent > 1e-14 * np.abs(P).max((1, 2)), ratio, 0.0)
+    ratio = np.where(extent > 1e-14 * np.abs(P[:, 0]).max(1), ratio, 0.0)
     ratio = np.where((states[:, 12] < _FLAT * extent) & (states[:, 12] > _THIN * extent), ratio, 0.0)
     code = np.where((code != LIMIT) & ~(ratio > THRESHOLD), OPEN, code)
     return Descent(kind, states, residuals, normal, code, info[:, 1].astype(np.int64), ratio, extent, info[:, 4])

@@ -89,7 +89,7 @@ def fit_line(
     P, W, lead = _checked(points_mm, weights, "fit_line", 2, dims=2 if flat else 3)
     hint = None if flat else read_toward(toward, lead, "fit_line")
     centroids, values, frames, scatter = _axes(P, W, along=True)
-    apart = values[:, 2] > 1e-14 * np.abs(P).max((1, 2))
+    apart = values[:, 2] > 1e-14 * np.abs(P[:, 0]).max(1)
     ratio = np.where(apart, (values[:, 2] - values[:, 1]) / _positive(values[:, 2]), 0.0)
     bad = _refused(ratio, "fit_line", "lie along a line", "Measure points further apart along it.")
     axes = turned(frames[:, 2], hint)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from ...core.compiled import kernel
-from .shapes import SIZE, TUBE, count, evaluate
+from .shapes import FAST, SIZE, TUBE, count, evaluate
 from .small import factor, factor_damped, solve
 from .starts import MOST, candidates, extent
 from .steps import curve, move, residual
@@ -45,7 +45,7 @@ def descend(kind, X, s, size, passes, A, B, L, v, trial):
     ss = evaluate(kind, X, s, A, g)
     damping, last, ratio = 0.0, 0.0, 0.0
     code, step = LIMIT, 0
-    ready = False
+    ready = swapped = False
     while step < passes - 1:
         step += 1
         if not ready:
@@ -69,17 +69,20 @@ def descend(kind, X, s, size, passes, A, B, L, v, trial):
         digits = _DIGITS * (size + abs(s[12]))
         move(kind, s, d, trial)
         if damping == 0.0 and (change <= digits or (change < 0.1 * last and change * change <= 0.1 * digits * last)):
-            s[:] = trial
+            for i in range(SIZE):
+                s[i] = trial[i]
             code = SMALL_STEP
             break
         after = evaluate(kind, X, trial, B, h)
         unseen = n * change * change < _UNSEEN * ss and (last == 0.0 or change < last)
         if after < ss or (unseen and damping == 0.0):
-            s[:] = trial
+            for i in range(SIZE):
+                s[i] = trial[i]
             ss = after
-            A[:, :] = B
-            g[:] = h
+            A, B = B, A
+            g, h = h, g
             last = change
+            swapped = not swapped
             ready = False
             damping = 0.0 if damping < 1e-9 else 0.1 * damping
         elif change < 1e-9 * (size + abs(s[12])):
@@ -92,6 +95,8 @@ def descend(kind, X, s, size, passes, A, B, L, v, trial):
     if step > _NEWTON:
         evaluate(kind, X, s, A, h)
         ratio = factor(A, k, L)
+    if swapped:
+        B[:, :] = A
     return code, step, ss, ratio
 
 
@@ -145,7 +150,7 @@ def _cosine(a, b):
     return (a[0] * b[0] + a[1] * b[1] + a[2] * b[2]) / math.sqrt(b[0] ** 2 + b[1] ** 2 + b[2] ** 2)
 
 
-@kernel()
+@kernel(fastmath=FAST)
 def _centred(P, X):
     """Copy P (n, 3) to X (3, n) about its centroid, which is returned."""
     n = P.shape[0]

@@ -11,7 +11,7 @@ from ...core.compiled import kernel
 
 RING, BALL, TUBE, HOOP = 0, 1, 2, 3
 SIZE = 13
-_FAST = {"contract", "reassoc", "nsz"}
+FAST = {"contract", "reassoc", "nsz"}
 TINY = 1e-300
 
 
@@ -21,7 +21,7 @@ def count(kind):
     return kind + 3
 
 
-@kernel(fastmath=_FAST)
+@kernel(fastmath=FAST)
 def _ring(X, s, A, g):
     c0, c1, r = s[0], s[1], s[12]
     s00 = s01 = s02 = s11 = s12 = g0 = g1 = g2 = ss = 0.0
@@ -46,7 +46,7 @@ def _ring(X, s, A, g):
     return ss
 
 
-@kernel(fastmath=_FAST)
+@kernel(fastmath=FAST)
 def _ball(X, s, A, g):
     c0, c1, c2, r = s[0], s[1], s[2], s[12]
     s00 = s01 = s02 = s03 = s11 = s12 = s13 = s22 = s23 = g0 = g1 = g2 = g3 = ss = 0.0
@@ -80,7 +80,7 @@ def _ball(X, s, A, g):
     return ss
 
 
-@kernel(fastmath=_FAST)
+@kernel(fastmath=FAST)
 def _tube(X, s, A, g):
     c0, c1, c2, u0, u1, u2, v0, v1, v2, w0, w1, w2, r = s
     s00 = s01 = s02 = s03 = s04 = s11 = s13 = s14 = s22 = s23 = s24 = s33 = s34 = 0.0
@@ -125,7 +125,7 @@ def _tube(X, s, A, g):
     return ss
 
 
-@kernel(fastmath=_FAST)
+@kernel(fastmath=FAST)
 def _hoop(X, s, A, g):
     c0, c1, c2, u0, u1, u2, v0, v1, v2, w0, w1, w2, r = s
     A[:, :] = 0.0

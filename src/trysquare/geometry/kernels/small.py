@@ -7,7 +7,7 @@ from ...core.compiled import kernel
 
 @kernel()
 def factor(A, k, L):
-    """Cholesky factor L of the leading k x k of A (upper triangle read)."""
+    """Cholesky factor L of the leading k x k of A (upper triangle read); its diagonal holds the inverse."""
     return factor_damped(A, k, 0.0, A[0], L)
 
 
@@ -23,7 +23,7 @@ def factor_damped(A, k, damping, scale, L):
             s = A[j, i]
             for q in range(j):
                 s -= L[i, q] * L[j, q]
-            L[i, j] = s / L[j, j]
+            L[i, j] = s * L[j, j]
         d = A[i, i] + damping * scale[i]
         s = d
         for q in range(i):
@@ -31,7 +31,7 @@ def factor_damped(A, k, damping, scale, L):
         if not s > 1e-15 * d:
             return 0.0
         least = min(least, s / d)
-        L[i, i] = math.sqrt(s)
+        L[i, i] = 1.0 / math.sqrt(s)
     return least
 
 
@@ -42,12 +42,12 @@ def solve(L, k, g, x):
         s = g[i]
         for q in range(i):
             s -= L[i, q] * x[q]
-        x[i] = s / L[i, i]
+        x[i] = s * L[i, i]
     for i in range(k - 1, -1, -1):
         s = x[i]
         for q in range(i + 1, k):
             s -= L[q, i] * x[q]
-        x[i] = s / L[i, i]
+        x[i] = s * L[i, i]
 
 
 @kernel()

@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from ...core.compiled import kernel
-from .shapes import BALL, HOOP, RING, SIZE
+from .shapes import BALL, FAST, HOOP, RING, SIZE
 from .small import factor, frame, principal, solve
 
 _GRID = 64  # directions over a half sphere, 0.3 rad apart; as many again over it stretched as the points are
@@ -19,7 +19,7 @@ _NEAR = 0.25  # of the angle to another that is kept, in the sphere each comes f
 MOST = _KEEP + 4
 
 
-@kernel()
+@kernel(fastmath=FAST)
 def extent(X):
     """Root-mean-square distance of centred points from the origin."""
     s = 0.0

@@ -55,7 +55,8 @@ def curve(kind, X, s, A):
 @kernel()
 def move(kind, s, d, out):
     """out = the state s moved by the step d; an axis point is kept nearest the origin."""
-    out[:] = s
+    for k in range(3, 12):
+        out[k] = s[k]
     out[12] = s[12] + d[count(kind) - 1]
     for k in range(3):
         out[k] = s[k] + d[0] * s[3 + k] + d[1] * s[6 + k]
