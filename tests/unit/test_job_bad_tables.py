@@ -284,3 +284,11 @@ def test_a_long_value_is_shown_short(tmp_path):
 def test_the_job_file_may_be_named_itself(tmp_path):
     folder = job_with(tmp_path)
     assert load(folder / TOML).folder == load(folder).folder == Path(folder)
+
+
+@pytest.mark.parametrize("depth", [200, 400, 100_000])
+def test_brackets_without_end(depth, tmp_path):
+    folder = job_with(tmp_path, (TOML, "seed = 7", f"seed = {'[' * depth}{']' * depth}"))
+    (error,) = problems(folder)
+    assert error.rule in ("be a whole number", "lie in each other a few times at most")
+    assert error.way_out

@@ -22,7 +22,7 @@ def job_file(path: Path) -> Path:
         found = f"a folder without {JOB_FILE}" if path.is_dir() else "no such file or folder"
         raise InputError(
             str(path), "the job", f"be a folder with {JOB_FILE} in it, or that file", found,
-            "Check the path, or begin with the first job in docs/first-job.md.",
+            "Check the path; docs/job-file.md shows a whole job.",
         )  # fmt: skip
     return file
 

@@ -89,9 +89,15 @@ def read_document(path: Path, file: str) -> Document:
     text = text_of(data, file)
     try:
         parsed = tomllib.loads(text)
+        lines = lines_of(text)
     except tomllib.TOMLDecodeError as error:
         raise _syntax_error(str(error), text, file) from None
-    return Document(file, parsed, lines_of(text), InputFile(file, sha256(data), len(data)))
+    except RecursionError:
+        raise FormatError(
+            file, None, "the tables and lists", "lie in each other a few times at most", "hundreds of brackets",
+            "Look for brackets that are never closed.",
+        ) from None  # fmt: skip
+    return Document(file, parsed, lines, InputFile(file, sha256(data), len(data)))
 
 
 def read_bytes(path: Path, file: str) -> bytes:
