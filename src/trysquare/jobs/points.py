@@ -79,6 +79,8 @@ class PointChain:
 
     def run(self, draws: Draws | None = None) -> dict[str, Array]:
         """Surface points of every measured feature, (n, 3) or (draws, n, 3), mm at 20 degC, in the placed frame."""
+        if not self.rows:
+            return {}
         part = self.T_part_common.apply(self._centres(draws))
         offset = self.offsets.offset_mm
         if draws is not None:
