@@ -25,12 +25,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> Answer:
     """Simulate, judge, write job and report, compare with the truth."""
     from ..core.threads import thread_count, threads
-    from ..demo.run import run_demo, write_job
+    from ..demo.run import check_out, run_demo, write_job
     from ..demo.scenario import TRUTH_SEED
     from ..report.terminal import summary
     from ..report.write import write_all
 
     out, seed = Path(args.out), TRUTH_SEED if args.seed is None else args.seed
+    check_out(out)
     with threads(args.threads or thread_count()), shown("judging the demo") as progress:
         demo = run_demo(out, seed=seed, draws=args.draws, progress=progress)
     reports = write_all(demo.result, out / "report", pdf=not args.no_pdf)

@@ -1,6 +1,7 @@
 """The demo from nothing: simulate the measurement, judge it, write the job, the truth and the report."""
 
 import json
+import os
 import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -92,6 +93,14 @@ def truth_document(job: Job, part: Truth, true: dict[str, TrueValue]) -> dict[st
     }
 
 
+def check_out(out: Path) -> None:
+    """Raise `StoreError` where `out` cannot be written to: before the work, not after it. Nothing is made."""
+    there = next(folder for folder in (out, *out.absolute().parents) if folder.exists())
+    reason = "a file of that name" if not there.is_dir() else "" if os.access(there, os.W_OK) else "no right to write"
+    if reason:
+        raise StoreError(str(out), "the output folder", "be writable", reason, "Name another folder with --out.")
+
+
 def write_job(demo: Demo) -> list[Path]:
     """Write the job folder, each file whole or not at all.
 
@@ -99,13 +108,6 @@ def write_job(demo: Demo) -> list[Path]:
     ------
     StoreError : the folder cannot be written.
     """
-    try:
-        demo.job.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise StoreError(
-            str(demo.job), "the output folder", "be writable", error.strerror or str(error),
-            "Name another folder with --out.",
-        ) from error  # fmt: skip
     for name, text in demo.files.items():
         write_atomic(demo.job / name, text)
     return [demo.job / name for name in demo.files]

@@ -1,6 +1,6 @@
 """The demo's part as it really is, and how it is measured: all invented.
 
-True deviations were chosen so that four requirements are truly beyond their limits, a few lie close to one, and most
+True deviations were chosen so that three requirements are truly beyond their limits, a few lie close to one, and most
 are well within. Errors of the measurement are not chosen: they are drawn from the seed of the truth.
 """
 
