@@ -21,6 +21,8 @@ _STEPS = np.array([*np.arange(0.25, 3.01, 0.25), 3.5, 4.0, 5.0, 6.5, 8.0])
 #: A direction whose variance is below this share of the largest carries no doubt.
 _NO_DOUBT = 1e-10
 _FEWEST = 20
+#: Up to here the lower confidence of a largest of several carries claims; above it only shows where the value may be.
+_TAIL = 0.05
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,8 @@ def largest(statements: Sequence[Statement]) -> Statement:
     """Statement on the largest of several magnitudes of one feature, such as the two ends of an axis.
 
     Confidence below x is the least of the members' (an intersection-union test: the wrong acceptance of the whole is
-    no more than that of its worst member); below one half each member answers for its share of the doubt (Bonferroni).
+    no more than that of its worst member); in the lower tail each member answers for its share of the doubt
+    (Bonferroni), and the share grows evenly to the whole at one half.
 
     Raises
     ------
@@ -101,7 +104,9 @@ def largest(statements: Sequence[Statement]) -> Statement:
     if len(statements) == 1:
         return statements[0]
     p = np.asarray(P_GRID)
-    shared = np.where(p < 0.5, p / len(statements), p)
+    tail = _TAIL / len(statements)
+    middle = tail + (p - _TAIL) / (0.5 - _TAIL) * (0.5 - tail)
+    shared = np.where(p < _TAIL, p / len(statements), np.where(p < 0.5, middle, p))
     whole = np.maximum.accumulate(np.max([np.interp(shared, p, q) for q in quantiles], axis=0))
     top = max(statements, key=lambda s: s.value or 0.0)
     lower = max(s.quantile(ends(s.coverage)[0] / len(statements)) for s in statements)

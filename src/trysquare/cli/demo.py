@@ -1,6 +1,7 @@
 """trysquare demo: the main job from nothing, on a simulated part whose truth is known."""
 
 import argparse
+import sys
 import textwrap
 from pathlib import Path
 
@@ -27,7 +28,7 @@ def run(args: argparse.Namespace) -> Answer:
     from ..core.threads import thread_count, threads
     from ..demo.run import check_out, run_demo, write_job
     from ..demo.scenario import TRUTH_SEED
-    from ..report.terminal import summary
+    from ..report.terminal import knows_unicode, summary
     from ..report.write import write_all
 
     out, seed = Path(args.out), TRUTH_SEED if args.seed is None else args.seed
@@ -41,5 +42,9 @@ def run(args: argparse.Namespace) -> Answer:
         "truth": demo.agreement.as_dict(), "result": demo.result.model_dump(mode="json"),
     }  # fmt: skip
     said = [demo.agreement.text(), f"The job, its readings and the truth: {demo.job}", _CAUTION]
-    text = summary(demo.result, files=reports) + "\n" + "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
+    text = (
+        summary(demo.result, files=reports, unicode=knows_unicode(sys.stdout.encoding))
+        + "\n"
+        + "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
+    )
     return Answer(document, text)

@@ -1,6 +1,7 @@
 """trysquare judge: a measured part, from readings to verdicts, with a report."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from .answer import Answer
@@ -24,7 +25,7 @@ def run(args: argparse.Namespace) -> Answer:
     from ..core.threads import thread_count, threads
     from ..jobs.judge import judge
     from ..jobs.load import load
-    from ..report.terminal import summary
+    from ..report.terminal import knows_unicode, summary
     from ..report.write import write_all
 
     job = load(Path(args.job), readings=None if args.readings is None else Path(args.readings))
@@ -32,4 +33,8 @@ def run(args: argparse.Namespace) -> Answer:
         result = judge(job, draws=args.draws, seed=args.seed, progress=progress)
     files = [] if args.out is None else write_all(result, Path(args.out), pdf=not args.no_pdf)
     rejected = args.gate and result.part.verdict == "reject"
-    return Answer(result.model_dump(mode="json"), summary(result, files=files), 1 if rejected else 0)
+    return Answer(
+        result.model_dump(mode="json"),
+        summary(result, files=files, unicode=knows_unicode(sys.stdout.encoding)),
+        1 if rejected else 0,
+    )
