@@ -42,9 +42,6 @@ def run(args: argparse.Namespace) -> Answer:
         "truth": demo.agreement.as_dict(), "result": demo.result.model_dump(mode="json"),
     }  # fmt: skip
     said = [demo.agreement.text(), f"The job, its readings and the truth: {demo.job}", _CAUTION]
-    text = (
-        summary(demo.result, files=reports, unicode=knows_unicode(sys.stdout.encoding))
-        + "\n"
-        + "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
-    )
-    return Answer(document, text)
+    text = summary(demo.result, files=reports, unicode=knows_unicode(sys.stdout.encoding))
+    said_text = "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
+    return Answer(document, f"{text}\n{said_text}")

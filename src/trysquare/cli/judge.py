@@ -32,9 +32,6 @@ def run(args: argparse.Namespace) -> Answer:
     with threads(args.threads or thread_count()), shown("judging") as progress:
         result = judge(job, draws=args.draws, seed=args.seed, progress=progress)
     files = [] if args.out is None else write_all(result, Path(args.out), pdf=not args.no_pdf)
+    text = summary(result, files=files, unicode=knows_unicode(sys.stdout.encoding))
     rejected = args.gate and result.part.verdict == "reject"
-    return Answer(
-        result.model_dump(mode="json"),
-        summary(result, files=files, unicode=knows_unicode(sys.stdout.encoding)),
-        1 if rejected else 0,
-    )
+    return Answer(result.model_dump(mode="json"), text, 1 if rejected else 0)

@@ -34,10 +34,14 @@ def convert(value: float, unit: str, kind: str, *, where: str = "value") -> floa
         factor, offset = UNITS[kind][unit]
     except KeyError:
         raise InputError(
-            where, f"the unit of a {kind}", f"be one of {', '.join(UNITS[kind])}", f'"{unit}"',
+            where, f"the unit of {_a(kind)}", f"be one of {', '.join(UNITS[kind])}", f'"{unit}"',
             "Write the unit as listed.",
         ) from None  # fmt: skip
     return factor * (value + offset)
+
+
+def _a(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def quantity(text: float | int | str, kind: str, default: str, *, where: str = "value") -> float:
@@ -46,17 +50,17 @@ def quantity(text: float | int | str, kind: str, default: str, *, where: str = "
     A bare number is in `default`. A comma in a number, a missing number or a wrong unit raises `InputError`.
     """
     if isinstance(text, bool) or not isinstance(text, (int, float, str)):
-        raise InputError(where, f"a {kind}", 'be a number or a text such as "0.1 mm"', repr(text), "Correct it.")
+        raise InputError(where, _a(kind), 'be a number or a text such as "0.1 mm"', repr(text), "Correct it.")
     if not isinstance(text, str):
         if not math.isfinite(text):
-            raise InputError(where, f"a {kind}", "be finite", repr(text), "Correct it.")
+            raise InputError(where, _a(kind), "be finite", repr(text), "Correct it.")
         return convert(float(text), default, kind, where=where)
     if re.search(r"\d,\d", text):
         raise InputError(
-            where, f"a {kind}", "use a point as decimal sign and no comma", f'"{text}"',
+            where, _a(kind), "use a point as decimal sign and no comma", f'"{text}"',
             f'Write "{text.replace(",", ".")}" if the comma is a decimal sign.',
         )  # fmt: skip
     match = _QUANTITY.match(text)
     if not match:
-        raise InputError(where, f"a {kind}", 'be a number with a unit, such as "0.1 mm"', f'"{text}"', "Correct it.")
+        raise InputError(where, _a(kind), 'be a number with a unit, such as "0.1 mm"', f'"{text}"', "Correct it.")
     return convert(float(match[1]), match[2] or default, kind, where=where)
