@@ -55,7 +55,7 @@ BAD = {
     ),
     "missing unit in a text": (
         [(TOML, 'nominal = "90 deg"', 'nominal = "90"')],
-        "job.toml:105", "the unit of a angle", "be one of rad,", '""', "Write the unit",
+        "job.toml:105", "the unit of an angle", "be one of rad,", '""', "Write the unit",
     ),
     "missing unit of the altitude": (
         [(TOML, '"250 m"', "250")],
