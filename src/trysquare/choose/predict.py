@@ -1,0 +1,188 @@
+"""What the chain says of every requirement of a case: the uncertainty to expect, and what most of it comes from.
+
+The same chain, draws and statements as when a measured part is judged; only the readings are assumed.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..chance.contributions import shares
+from ..chance.sources import Draws, Source
+from ..core.arrays import Array
+from ..core.errors import NumericalError
+from ..jobs.chain import Chain
+from ..jobs.form import NAME as FORM
+from ..jobs.form import FormErrors
+from ..jobs.job import Requirement
+from ..jobs.runs import run_draws, vectors_alone
+from ..jobs.stating import state
+from ..jobs.true_values import single
+from ..tolerances.features import AT_LEAST
+from ..tolerances.measurand import Measurand
+from .case import Case
+
+#: Draws that the contribution of each group of sources takes: shares are then stable to about 4 points of 30.
+CONTRIBUTION_DRAWS = 125
+#: A magnitude, or a tilt, is predicted with a reading at this share of its zone, not at the fold.
+READING_SHARE = 0.5
+#: A surface is predicted from so many assumed measurements, each from so many draws.
+NOISY, SURFACE_DRAWS = 4, 250
+
+
+@dataclass(frozen=True)
+class Largest:
+    """The largest contribution: a name for people, its share of the variance, and one of its sources."""
+
+    name: str
+    share: float
+    source: Source
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """`u`, mm or rad: half the 95 % interval, over 2. Of a zone from zero, whose interval may end at zero, it is how
+    far the upper end lies above the assumed truth, over 2. None with the reason why nothing can be predicted."""
+
+    u: float | None
+    reason: str | None = None
+    largest: Largest | None = None
+
+
+def predict(case: Case, *, draws: int, seed: int, contributions: bool = True) -> dict[str, Prediction]:
+    """Predictions of every requirement of the case, by id, from `draws` draws."""
+    if not case.job.requirements:
+        return {}
+    try:
+        chain = _chain(case)
+        value = chain.run()
+        drawn = run_draws(chain, seed, draws, _no_tick)
+    except NumericalError as error:
+        return {r.id: Prediction(None, str(error)) for r in case.job.requirements}
+    found = _largest(chain, drawn, seed) if contributions else {}
+    out = {}
+    for r in case.job.requirements:
+        if r.id in chain.unmeasured:
+            out[r.id] = Prediction(None, chain.unmeasured[r.id])
+        else:
+            out[r.id] = _stated(r, value[r.id], drawn[r.id], seed, found.get(r.id))
+    return out
+
+
+class _HandChain(Chain):
+    """A chain of hand readings alone: there is no part to place."""
+
+    def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
+        return self.hand.run(draws)
+
+
+def _chain(case: Case) -> Chain:
+    """The chain of a case, with the assumed form among its sources."""
+    kind = _HandChain if case.cls.by_hand else Chain
+    return _with_form(kind(case.job, case.instruments))
+
+
+def _no_tick() -> None:
+    """Progress is counted class by class."""
+
+
+def _stated(r: Requirement, value: Measurand, drawn: Measurand, seed: int, largest: Largest | None) -> Prediction:
+    if value.kind == "smooth":
+        statement = state(r, value, drawn, seed)
+        if statement.interval is None:
+            return Prediction(None, statement.reason)
+        return Prediction((statement.interval[1] - statement.interval[0]) / 4.0, None, largest)
+    true, read_as = _assumed(r, value, drawn)
+    statements = [state(r, v, d, seed) for v, d in read_as]
+    above = [s.interval[1] - true for s in statements if s.interval is not None]
+    if not above:
+        return Prediction(None, statements[0].reason)
+    return Prediction(max(0.0, float(np.mean(above))) / 2.0, None, largest)
+
+
+def _assumed(r: Requirement, value: Measurand, drawn: Measurand) -> tuple[float, list[tuple[Measurand, Measurand]]]:
+    """The true value that is assumed, and the measurands as some real measurements would read them.
+
+    A position or tilt deviates by half its zone, where its errors are largest. Heights carry the noise of a draw, which
+    then is no longer among the draws: form that is read without noise would seem far better known than it can be.
+    """
+    half = READING_SHARE * (r.upper or 0.0)
+    if value.kind == "magnitude":
+        step = half / value.scale * _worst(drawn.vectors[0] - value.vectors[0])
+        value, drawn = _shifted(value, step), _shifted(drawn, step)
+        return single(value), [(value, drawn)]
+    if value.directions is not None and value.uv_mm is not None:
+        size = np.ptp(value.uv_mm @ value.directions.T, axis=0)
+        step = half * _worst((drawn.vectors[0] - value.vectors[0]) * size) / size
+        value, drawn = _shifted(value, step), _shifted(drawn, step)
+    return single(value), [_noisy(value, drawn, k) for k in range(NOISY)]
+
+
+def _noisy(value: Measurand, drawn: Measurand, k: int) -> tuple[Measurand, Measurand]:
+    """A surface read with the noise of the draw before the last k, and the draws before all of these."""
+    if value.heights_mm is None or drawn.heights_mm is None:
+        raise ValueError("a surface without heights")
+    noise = drawn.heights_mm[-1 - k] - value.heights_mm
+    kept = slice(0, min(SURFACE_DRAWS, len(drawn.heights_mm) - NOISY))
+    read = replace(value, heights_mm=value.heights_mm + noise)
+    return read, replace(
+        drawn, heights_mm=drawn.heights_mm[kept] + noise, vectors=tuple(v[kept] for v in drawn.vectors)
+    )
+
+
+def _shifted(m: Measurand, step: Array) -> Measurand:
+    """The measurand with its vectors moved by `step` (k,); a plane's heights lean with them."""
+    heights = m.heights_mm
+    if heights is not None and m.uv_mm is not None and m.directions is not None:
+        heights = heights + m.uv_mm @ m.directions.T @ step
+    return replace(m, vectors=tuple(v + step for v in m.vectors), heights_mm=heights)
+
+
+def _worst(errors: Array) -> Array:
+    """The unit direction (k,) in which errors (draws, k) are largest."""
+    _, axes = np.linalg.eigh(errors.T @ errors)
+    return axes[:, -1]
+
+
+def _with_form(chain: Chain) -> Chain:
+    """The chain with the assumed form among its sources, as the residuals of a judged part would bring it there."""
+    if not chain.points.rows:
+        return chain
+    found = {}
+    for name, surface in chain.value_surfaces.items():
+        residuals = surface.feature.residuals_mm
+        free = len(residuals) - AT_LEAST[surface.feature.nominal.kind]
+        sd = float(np.sqrt((residuals**2).sum() / free)) if free > 0 else 0.0
+        if sd > 1e-6:
+            found[name] = (sd, float(free))
+    return chain.with_form(FormErrors(found))
+
+
+def _largest(chain: Chain, drawn: Mapping[str, Measurand], seed: int) -> dict[str, Largest]:
+    """The largest contribution to each requirement, sources that call for the same action taken together."""
+    together: dict[str, list[Source]] = {}
+    for source in chain.sources:
+        if source.u > 0:
+            together.setdefault(group_of(source.name), []).append(source)
+    count = min(CONTRIBUTION_DRAWS, *(len(m.vector()) for m in drawn.values()))
+    alone = {name: vectors_alone(chain, seed, count, [s.name for s in sources]) for name, sources in together.items()}
+    out = {}
+    for id_, m in drawn.items():
+        parts = {name: vectors[id_] for name, vectors in alone.items() if id_ in vectors}
+        if parts and np.ptp(m.vector()[:count], axis=0).any():
+            name, share = shares(parts, m.vector()[:count]).ordered[0]
+            out[id_] = Largest(name, min(share, 1.0), together[name][0])
+    return out
+
+
+def group_of(name: str) -> str:
+    """Under which name a source is counted: what, without where; all geometry and all air as one."""
+    if name.startswith(f"{FORM}: "):
+        return FORM
+    what = name.partition(": ")[2] or name
+    if what.startswith("geometry"):
+        return "geometry of the axes"
+    if what.startswith("air "):
+        return "index of the air"
+    return what.partition(", ")[0] if what.startswith(("part temperature", "part expansion")) else what

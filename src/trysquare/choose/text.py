@@ -1,0 +1,140 @@
+"""The choice as a person reads it in a terminal, at 80 columns: conclusion, matrix, sets, what must go elsewhere."""
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+
+from .conclude import money
+from .result import Cell, Choice, Wanted
+
+_MARKS = {"holds": "hold", "holds if": "if", "send out": "out", None: "-"}
+_COLUMN = 5
+_LABEL = 25
+_CODE = 4
+_VAGUE = ("gauge", "machine", "scanner")
+
+
+def summary(choice: Choice, *, files: Sequence[Path] = (), width: int = 80) -> str:
+    """The summary: what was asked, the conclusion, the matrix, the sets, the rest."""
+    blocks = [
+        [choice.title, f"{choice.place}; part {choice.temperature_text}"],
+        _wrapped(choice.conclusion, width),
+        _matrix(choice, width),
+        _codes(choice, width),
+        _sets(choice, width),
+        _ifs(choice, width),
+        _lab(choice, width),
+        [line for text in choice.assumptions for line in _item(text, width)],
+        [line for text in (*choice.cautions, *choice.warnings) for line in _wrapped(text, width)],
+        [f"wrote {file}" for file in files],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def codes(names: Sequence[str]) -> dict[str, str]:
+    """A short code for each class name, all different: four letters of its telling word."""
+    out: dict[str, str] = {}
+    for name in names:
+        words = name.replace("-", " ").split()
+        telling = words[0] if words[-1] in _VAGUE else words[-1]
+        tries = [telling[:_CODE], *(w[:_CODE] for w in words), *(f"{telling[: _CODE - 1]}{i}" for i in range(2, 100))]
+        out[name] = next(code for code in tries if code not in out.values())
+    return out
+
+
+def _matrix(choice: Choice, width: int) -> list[str]:
+    """Rows of requirements, equal ones folded; as many columns at a time as fit."""
+    short = codes([i.name for i in choice.instruments])
+    rows = _rows(choice)
+    at_once = max(1, (width - _LABEL) // _COLUMN)
+    lines: list[str] = []
+    for first in range(0, len(choice.instruments), at_once):
+        names = [i.name for i in choice.instruments[first : first + at_once]]
+        lines += [""] if lines else []
+        lines.append("requirement".ljust(_LABEL) + "".join(short[n].rjust(_COLUMN) for n in names))
+        for group, cells in rows:
+            marks = "".join(_MARKS[cells[n].word].rjust(_COLUMN) for n in names)
+            lines.append(_label(group).ljust(_LABEL) + marks)
+        held = {i.name: i.holds for i in choice.instruments}
+        foot = f"held of {len(choice.requirements)}".ljust(_LABEL)
+        lines.append(foot + "".join(str(held[n]).rjust(_COLUMN) for n in names))
+    return lines
+
+
+def _rows(choice: Choice) -> list[tuple[list[Wanted], dict[str, Cell]]]:
+    """Neighbours with the same characteristic, zone and words, folded into one row."""
+    cells: dict[str, dict[str, Cell]] = {}
+    for cell in choice.matrix:
+        cells.setdefault(cell.requirement, {})[cell.instrument] = cell
+    out: list[tuple[list[Wanted], dict[str, Cell]]] = []
+    for wanted in choice.requirements:
+        mine = cells[wanted.id]
+        if out and _alike(out[-1][0][0], wanted) and _words(out[-1][1]) == _words(mine):
+            out[-1][0].append(wanted)
+        else:
+            out.append(([wanted], mine))
+    return out
+
+
+def _alike(a: Wanted, b: Wanted) -> bool:
+    return (a.characteristic, a.zone_text) == (b.characteristic, b.zone_text)
+
+
+def _words(cells: dict[str, Cell]) -> list[str | None]:
+    return [cell.word for cell in cells.values()]
+
+
+def _label(group: list[Wanted]) -> str:
+    ids = group[0].id if len(group) == 1 else f"{group[0].id}-{group[-1].id}"
+    label, room = f"{ids} {group[0].name}", _LABEL - 1
+    return label if len(label) <= room else label[: room - 1] + "~"
+
+
+def _codes(choice: Choice, width: int) -> list[str]:
+    short = codes([i.name for i in choice.instruments])
+    lines = ["Each as it is set up here, and the cost of what it holds"]
+    for i in choice.instruments:
+        cost = f"; {money(i.cost)}" if i.holds else ""
+        text = f"{i.name}: {i.how or 'can measure nothing here'}{cost}"
+        lines += textwrap.wrap(
+            text, width, initial_indent=f"{short[i.name]:<6}", subsequent_indent=" " * 6, break_on_hyphens=False
+        )
+    return lines
+
+
+def _sets(choice: Choice, width: int) -> list[str]:
+    if not choice.sets:
+        return []
+    lines = ["Cheapest sets (* chosen)"]
+    for s in choice.sets:
+        mark = "*" if s.chosen else " "
+        head = f"{mark} {s.covers:>3} of {len(choice.requirements)}  {money(s.cost):<18} "
+        lines += textwrap.wrap(", ".join(s.instruments), width, initial_indent=head, subsequent_indent=" " * len(head))
+    return lines
+
+
+def _ifs(choice: Choice, width: int) -> list[str]:
+    """What the requirements hang on that only hold with an action."""
+    lines = []
+    for x in choice.lab:
+        if x.holds is None and x.action is not None:
+            lines += _item(f"{x.requirement} {x.name}: {x.why}", width)
+    return ["Only with an action", *lines] if lines else []
+
+
+def _lab(choice: Choice, width: int) -> list[str]:
+    lines = []
+    for x in choice.lab:
+        if x.holds is not None:
+            lines += _item(f"{x.requirement} {x.name}: {x.holds}. {x.why}", width)
+        elif x.action is None:
+            lines += _item(f"{x.requirement} {x.name}: nobody. {x.why}", width)
+    return ["To the laboratory, or nobody", *lines] if lines else []
+
+
+def _item(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False)

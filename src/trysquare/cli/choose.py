@@ -1,0 +1,31 @@
+"""trysquare choose: which instruments would hold this drawing, in this place, and the cheapest set."""
+
+import argparse
+from pathlib import Path
+
+from .answer import Answer
+from .progress import shown
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml; readings are not needed")
+    parser.add_argument("--instruments", metavar="DIR", help="class files (*.toml) in place of the catalogue")
+    parser.add_argument("--draws", type=int, metavar="N", default=500, help="draws of all errors (default 500)")
+    parser.add_argument("--seed", type=int, metavar="S", help="seed of the draws (default: as the job says)")
+    parser.add_argument("--out", metavar="DIR", help="write choice.json and choice.html")
+    parser.add_argument("--threads", type=int, metavar="N", help="threads (default: one per processor)")
+
+
+def run(args: argparse.Namespace) -> Answer:
+    """Load, try every class, write, summarise."""
+    from ..choose.matrix import choose
+    from ..choose.text import summary
+    from ..core.threads import thread_count, threads
+    from ..instruments.catalogue import classes
+    from ..jobs.load import load
+
+    job = load(Path(args.job), measured=False)
+    known = classes(None if args.instruments is None else Path(args.instruments))
+    with threads(args.threads or thread_count()), shown("choosing") as progress:
+        choice = choose(job, known=known, draws=args.draws, seed=args.seed, progress=progress)
+    return Answer(choice.model_dump(mode="json"), summary(choice))
