@@ -80,6 +80,17 @@ def test_two_rings_of_four_lie_on_three_cylinders() -> None:
     assert abs(across.radius_mm - np.sqrt(5)) < 1e-12
 
 
+def test_five_points_lie_on_several_cylinders() -> None:
+    rng = np.random.default_rng(11)
+    a = rng.uniform(0, 2 * np.pi, 5)
+    five = np.column_stack([20 * np.cos(a), 20 * np.sin(a), rng.uniform(0, 30, 5)])
+    with pytest.raises(RankError, match="another cylinder"):
+        fit_cylinder(five)
+    guided = fit_cylinder(five, toward=[0, 0, 1])
+    assert abs(guided.direction[2]) > 0.7
+    assert guided.sum_of_squares_mm2 < 1e-18
+
+
 def test_toward_in_a_batch_keeps_the_axis() -> None:
     noisy = BOX + np.random.default_rng(3).normal(0, 0.01, (200, 8, 3))
     batch = fit_cylinder(noisy, toward=[0, 0, 1])

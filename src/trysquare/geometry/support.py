@@ -45,7 +45,7 @@ def refuse(done: Descent, P: Array, where: str, *, single: bool, guided: bool) -
                 "Look for points that belong to another feature.",
             )  # fmt: skip
         _raise(where, reason or _arc_open(done, P[0]))
-    reason = _swamped(done, P[0], guided) if single else None
+    reason = _swamped(done, P[0]) or (None if guided else _another(done)) if single else None
     if reason is not None:
         _raise(where, reason)
 
@@ -109,7 +109,7 @@ def _arc(done: Descent, P: Array) -> float:
     return float(2 * math.pi - np.diff(angle, append=angle[0] + 2 * math.pi).max())
 
 
-def _swamped(done: Descent, P: Array, guided: bool) -> Reason | None:
+def _swamped(done: Descent, P: Array) -> Reason | None:
     """Why the residuals of a single set swamp what it should tell; None when they do not."""
     k = done.normal.shape[-1]
     freedom = done.residuals[0].size - k
@@ -127,10 +127,10 @@ def _swamped(done: Descent, P: Array, guided: bool) -> Reason | None:
         )  # fmt: skip
     if done.kind in (RING, BALL):
         return None
-    return _loose_axis(done, P, sd, covariance, guided)
+    return _loose_axis(done, P, sd, covariance)
 
 
-def _loose_axis(done: Descent, P: Array, sd: float, covariance: Array, guided: bool) -> Reason | None:
+def _loose_axis(done: Descent, P: Array, sd: float, covariance: Array) -> Reason | None:
     first = 2 if done.kind == TUBE else 3
     tilt = math.sqrt(max(np.linalg.eigvalsh(covariance[first : first + 2, first : first + 2])[-1], 0.0))
     spread, axes = _spread(P)
@@ -143,7 +143,12 @@ def _loose_axis(done: Descent, P: Array, sd: float, covariance: Array, guided: b
             f"degrees only, with residuals of {sd:.2g} mm", "Spread the points further along and around.",
             _TILT / tilt, 1.0,
         )  # fmt: skip
-    if done.kind == TUBE and not guided and done.rival[0] < _RIVAL:
+    return None
+
+
+def _another(done: Descent) -> Reason | None:
+    """Whether another cylinder fits about as well, with nothing to choose between them."""
+    if done.kind == TUBE and done.rival[0] < _RIVAL:
         return Reason(
             "lie on one cylinder", "points that another cylinder, with its axis elsewhere, fits about as well",
             "Add points at other heights or angles, or give the direction of the axis.", float(done.rival[0]), _RIVAL,

@@ -15,8 +15,9 @@ from .small import factor, frame, principal, solve
 
 _GRID = 64  # directions over a half sphere, 0.3 rad apart; as many again over it stretched as the points are
 _KEEP = 6  # the best of them
+_FEW, _KEEP_FEW = 8, 48  # with fewer points there are many minima: more directions are kept, neighbours too
 _NEAR = 0.25  # of the angle to another that is kept, in the sphere each comes from: too close to be kept too
-MOST = _KEEP + 4
+MOST = _KEEP_FEW + 4
 
 
 @kernel(fastmath=FAST)
@@ -174,13 +175,16 @@ def _tube_starts(X, V, spread, out):
     for i in range(2 * _GRID):
         score[i] = circle_across(X, grid[i])
     found = 0
-    for k in range(_KEEP):
+    few = X.shape[1] < _FEW
+    for k in range(_KEEP_FEW if few else _KEEP):
         half = score[:_GRID] if k % 2 == 0 else score[_GRID:]
         i = np.argmin(half) + (k % 2) * _GRID
         if math.isfinite(score[i]):
             out[found] = grid[i]
             found += 1
-            _blot(grid, score, i)
+            score[i] = math.inf
+            if not few:
+                _blot(grid, score, i)
     for k in range(3):
         if _across(X, V[k, 0], V[k, 1], V[k, 2], out[found]):
             found += 1
