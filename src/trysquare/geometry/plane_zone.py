@@ -60,8 +60,7 @@ def minimum_zone_plane(points_mm: npt.ArrayLike, *, toward: npt.ArrayLike | None
     -----
     Method: exact linear Chebyshev fit (`zone_width`) over the least-squares plane, turned to its own normal and solved
     again until the width no longer falls. It is the smallest zone near that plane: for points that are flat (width
-    well below their extent) the smallest of all. Checked: tests/reference/test_against_null_space_data.py (zones made
-    backwards from an alternating set) and test_against_linprog.py.
+    well below their extent) the smallest of all. Checked: tests/reference/test_zone_made_backwards.py to 1e-11 mm.
     """
     start = fit_plane(points_mm)
     lead, n = start.residuals_mm.shape[:-1], start.residuals_mm.shape[-1]

@@ -35,8 +35,8 @@ def zone_width(columns: npt.ArrayLike, heights: npt.ArrayLike) -> Array:
     Notes
     -----
     Method: exchange (E. Ya. Remez 1934; E. Stiefel, Numerische Mathematik 1, 1959), done as the simplex method on the
-    dual linear program (P. Wolfe's rule of the largest violation, R. Bland's rule against cycling). Checked against
-    scipy.optimize.linprog in tests/reference/test_against_linprog.py to 1e-12 of the largest height.
+    dual linear program (G. B. Dantzig's rule, R. Bland's against cycling). Checked against scipy.optimize.linprog in
+    tests/reference/test_against_linprog.py to 2e-10 of the largest height, the tolerance of the other.
     """
     return smallest_zone(columns, heights)[0]
 
