@@ -106,6 +106,13 @@ def test_arc_too_short_names_the_arc_and_what_would_do(fit) -> None:
     assert abs(fit(arc(2.0, 0.0)[:, coordinates]).radius_mm - 100) < 1e-6
 
 
+def test_a_line_that_bends_less_than_its_noise() -> None:
+    """The radius grows without end: no radius of 1e9 mm, but a refusal."""
+    x = np.linspace(-50, 50, 40)
+    with pytest.raises(RankError, match="a line fits as well"):
+        fit_circle(np.column_stack([x, 0.01 * np.sin(x)]))
+
+
 def test_cap_too_small() -> None:
     xy = np.random.default_rng(4).uniform(-1, 1, (20, 2))
     cap = np.column_stack([xy, np.sqrt(100**2 - (xy * xy).sum(1))])

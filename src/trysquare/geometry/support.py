@@ -15,6 +15,7 @@ _RADIUS = 3.0  # least radius over its standard uncertainty
 _TILT = 0.3  # rad, largest standard uncertainty of a direction
 _SPREAD = 3.0  # least thickness of the set of points over the standard deviation of the residuals
 _RIVAL = 4.0  # ratio of the sums of squares of two cylinders below which neither is the better one
+_STRAIGHT = 10.0  # radius over extent above which a descent without an end is one towards a straight line
 _HEIGHTS = "lie at two heights or more along the axis"
 _RING = "Add a ring of points at another height."
 _GOOD = 0.1  # relative uncertainty of the radius that the advice aims at
@@ -39,12 +40,12 @@ def refuse(done: Descent, P: Array, where: str, *, single: bool, guided: bool) -
     bad = done.code > NO_DECREASE
     if bad.all():
         reason = _flat(done, P[0])
-        if reason is None and done.code[0] == LIMIT:
+        if reason is None and done.code[0] == LIMIT and not done.states[0, 12] > _STRAIGHT * done.extent[0]:
             raise ConvergenceError(
                 where, "the descent", "end", f"{done.passes[0]} steps without an end",
                 "Look for points that belong to another feature.",
             )  # fmt: skip
-        _raise(where, reason or _arc_open(done, P[0]))
+        _raise(where, reason or _arc_open(done))
     reason = _swamped(done, P[0]) or (None if guided else _another(done)) if single else None
     if reason is not None:
         _raise(where, reason)
@@ -78,17 +79,21 @@ def _flat(done: Descent, P: Array) -> Reason | None:
     return None
 
 
-def _arc_open(done: Descent, P: Array) -> Reason:
-    ratio = float(done.ratio[0])
-    return _short(done, P, ratio, THRESHOLD, math.sqrt(THRESHOLD / max(ratio, 1e-12)))
+def _arc_open(done: Descent) -> Reason:
+    """The radius grows without end: a straight line, or plane, does as well."""
+    word, flat = ("cap", "a plane") if done.kind == BALL else ("arc", "a line")
+    return Reason(
+        f"cover a longer {word}", f"points that {flat} fits as well: too short to say anything",
+        f"Measure over a longer {word}, best half way round.", float(done.ratio[0]),
+    )  # fmt: skip
 
 
-def _short(done: Descent, P: Array, ratio: float, threshold: float, factor: float, more: str = "") -> Reason:
+def _short(done: Descent, P: Array, ratio: float, threshold: float, factor: float, more: str) -> Reason:
     """An arc or cap too short; `factor` is how many times longer it would have to be."""
     arc = math.degrees(_arc(done, P))
-    word = "a cap" if done.kind == BALL else "an arc"
+    word, article = ("cap", "a") if done.kind == BALL else ("arc", "an")
     return Reason(
-        f"cover a longer {word.split()[1]}", f"{word} of {_angle(arc)}{more}: too short to say anything",
+        f"cover a longer {word}", f"{article} {word} of {_angle(arc)}{more}: too short to say anything",
         f"Measure over about {_angle(min(arc * factor, 180.0))} or more.", ratio, threshold,
     )  # fmt: skip
 
