@@ -15,11 +15,11 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[2]))  # bench/ stands beside src/, it is not installed
 from bench.scipy_chain.chain import Rival
 from bench.scipy_chain.errors import Errors
+from chain_values import characteristic, ordered
 
 from trysquare.chance.sources import Draws
 from trysquare.demo.run import measured
 from trysquare.demo.scenario import TRUTH_SEED
-from trysquare.geometry import zone_width
 from trysquare.instruments.hand import WORDS
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
@@ -39,22 +39,6 @@ def both(tmp_path_factory):
     job = load(folder)
     tools = instruments_of(job)
     return Chain(job, tools), Rival(job, tools)
-
-
-def characteristic(m):
-    """The number (..., k) of a measurand: several local sizes, or the zone, diameter or size itself."""
-    if m.kind == "smooth":
-        return m.vectors[0]
-    if m.kind == "magnitude":
-        return m.scale * np.max([np.linalg.norm(v, axis=-1) for v in m.vectors], axis=0)[..., None]
-    held = np.zeros((0, 2)) if m.directions is None else m.directions
-    free = np.eye(2) if not len(held) else np.linalg.svd(held)[2][len(held) :]
-    return zone_width(np.column_stack([np.ones(len(m.uv_mm)), m.uv_mm @ free.T]), m.heights_mm)[..., None]
-
-
-def ordered(values):
-    """Local sizes in rising order: pairs of points may be listed in any."""
-    return {id_: np.sort(x, axis=-1) for id_, x in values.items()}
 
 
 def told(chain, rival, draws):
