@@ -42,9 +42,9 @@ def form_above_noise(
 
     Method: quadratic form of the contrasts, weighted down where the errors are large; its distribution under the
     declared errors is a gamma distribution with the mean and variance that the draws show (F. E. Satterthwaite,
-    Biometrics Bulletin 2 (1946) 110). The contrasts are chosen by one half of the draws and judged by the other: judged
-    by the same, many points would look too small. The extra variance is the maximum-likelihood one, its degrees of freedom follow
-    from its information. An undeclared error of the instrument looks the same as form.
+    Biometrics Bulletin 2 (1946) 110). The contrasts are chosen by one half of the draws and judged by the other: by the
+    same half, many points would look too small. The extra variance is the likeliest one, its degrees of freedom
+    follow from its information. An undeclared error of the instrument looks the same as form.
 
     Raises
     ------
