@@ -50,7 +50,7 @@ def percent(hits: int, count: int) -> float:
     return round(100.0 * hits / count, 2)
 
 
-def row(ellipse: float, length: float, measurements: int, errors: Array) -> dict[str, Any]:
+def row(ellipse: float, length: float, measurements: int, errors: Array, *, perfect: int = 400) -> dict[str, Any]:
     rng = np.random.default_rng([TRUTH_SEED, int(10 * ellipse), int(10 * length)])
     readings = true_vectors(length, measurements, rng) + rng.normal(size=(measurements, 2)) * axes_of(ellipse)
     held = control = accepted = rejected = 0
@@ -71,13 +71,13 @@ def row(ellipse: float, length: float, measurements: int, errors: Array) -> dict
         "binomial_band_percent": tolerance(measurements),
         "wrongly_accepted_at_limit_percent": percent(accepted, measurements) if length > 0 else None,
         "wrongly_rejected_at_limit_percent": percent(rejected, measurements) if length > 0 else None,
-        "perfect_part_accepted_percent": _perfect(ellipse, length, errors) if length > 0 else None,
+        "perfect_part_accepted_percent": _perfect(ellipse, length, errors, perfect) if length > 0 else None,
         "mean_width_over_u": round(float(np.mean(widths)), 3),
         "percentiles_coverage_percent (negative control)": percent(control, measurements),
     }  # fmt: skip
 
 
-def _perfect(ellipse: float, limit: float, errors: Array, count: int = 400) -> float:
+def _perfect(ellipse: float, limit: float, errors: Array, count: int) -> float:
     """How often a perfect part passes the limit."""
     d = np.random.default_rng([TRUTH_SEED, 7]).normal(size=(count, 2)) * axes_of(ellipse)
     passed = sum(magnitude(x, x + errors[i % len(errors)]).below(limit) >= 0.95 for i, x in enumerate(d))

@@ -1,6 +1,6 @@
 """Flatness of a plane, and its orientation with the form in it, stated from points.
 
-The form model of `chance.form` over the plane's own extent: kernels of three smoothnesses and four lengths, in true
+The form model of `chance.form` over the plane's own extent: kernels of several smoothnesses and lengths, in true
 proportion, on a grid of nodes inside the hull of the points (or of a given outline) and on the points themselves.
 """
 
@@ -24,6 +24,8 @@ __all__ = [
     "FormFound", "fit_columns", "flatness_statement", "form_above_noise", "orientation_statement", "plane_kernels",
 ]  # fmt: skip
 LENGTHS = (0.125, 0.25, 0.5, 1.0)  # of the larger extent
+STRIPS = (0.25, 0.5)  # the same, for form along one axis
+CUBIC = 0.4  # cubic over quadratic terms
 SURFACES = 1000
 
 
@@ -161,14 +163,21 @@ def _drawn(
 
 
 def plane_kernels(there: Field) -> list[Array]:
-    """Covariances (P, P) of unit variance: exponential, Matern 3/2 and squared exponential, each of four lengths."""
-    d = there.nodes[:, None] - there.nodes
-    distance = np.sqrt((d**2).sum(axis=-1)) / there.extent_mm
+    """Covariances (P, P) of the kinds of form that are looked for.
+
+    Anywhere alike: exponential, Matern 3/2 and squared exponential, of four lengths each. Along one axis only (feed
+    marks, a bent strip): squared exponential. Bending and twist: quadratic, without and with some cubic.
+    """
+    d = (there.nodes[:, None] - there.nodes) / there.extent_mm
+    distance = np.sqrt((d**2).sum(axis=-1))
     out = []
-    for length in LENGTHS:
-        r = distance / length
+    for r in (distance / length for length in LENGTHS):
         out += [np.exp(-r), (1 + np.sqrt(3.0) * r) * np.exp(-np.sqrt(3.0) * r), np.exp(-0.5 * r**2)]
-    return out
+    out += [np.exp(-0.5 * (d[..., axis] / length) ** 2) for axis in (0, 1) for length in STRIPS]
+    x, y = 2.0 * (there.nodes - there.nodes.mean(axis=0)).T / there.extent_mm
+    square = np.stack([x * x, x * y, y * y])
+    cube = CUBIC * np.stack([x**3, x * x * y, x * y * y, y**3])
+    return [*out, square.T @ square, square.T @ square + cube.T @ cube]
 
 
 def _first(draws: Draws, count: int) -> Draws:
