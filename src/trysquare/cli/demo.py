@@ -25,8 +25,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> Answer:
     """Simulate, judge, write job and report, compare with the truth."""
+    from ..core.files import check_out
     from ..core.threads import thread_count, threads
-    from ..demo.run import check_out, run_demo, write_job
+    from ..demo.run import run_demo, write_job
     from ..demo.scenario import TRUTH_SEED
     from ..report.terminal import knows_unicode, summary
     from ..report.write import write_all

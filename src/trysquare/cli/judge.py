@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> Answer:
     """Load, judge, write, summarise."""
+    from ..core.files import check_out
     from ..core.threads import thread_count, threads
     from ..jobs.judge import judge
     from ..jobs.load import load
@@ -29,6 +30,8 @@ def run(args: argparse.Namespace) -> Answer:
     from ..report.write import write_all
 
     job = load(Path(args.job), readings=None if args.readings is None else Path(args.readings))
+    if args.out is not None:
+        check_out(Path(args.out))
     with threads(args.threads or thread_count()), shown("judging") as progress:
         result = judge(job, draws=args.draws, seed=args.seed, progress=progress)
     files = [] if args.out is None else write_all(result, Path(args.out), pdf=not args.no_pdf)

@@ -3,6 +3,7 @@
 import argparse
 import importlib
 import json
+import os
 import sys
 from collections.abc import Sequence
 
@@ -22,7 +23,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit code (0 answered, 1 reject with --gate, 2 bad input, 3 internal fault)."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     if not arguments or arguments[0] in ("-h", "--help", "help"):
-        sys.stdout.write(_overview())
+        _print(_overview())
         return 0
     if arguments[0] == "--version":
         from .. import __version__
@@ -62,13 +63,20 @@ def _run(name: str, rest: list[str]) -> int:
     except KeyboardInterrupt:
         sys.stderr.write(f"trysquare {name}: cancelled. Nothing was written.\n")
         return 130
-    except BrokenPipeError:
-        return 0
     except Exception as fault:  # the one place where a fault of ours becomes exit code 3
         return _internal(name, fault, as_json)
     text = json.dumps(answer.document, ensure_ascii=False, allow_nan=False) if as_json else answer.text
-    sys.stdout.write(text.rstrip("\n") + "\n")
+    _print(text.rstrip("\n") + "\n")
     return answer.exit_code
+
+
+def _print(text: str) -> None:
+    """Write to standard output; where its reader has gone (`... | head`), stop without complaint."""
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _internal(name: str, fault: Exception, as_json: bool) -> int:

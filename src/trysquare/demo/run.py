@@ -1,15 +1,13 @@
 """The demo from nothing: simulate the measurement, judge it, write the job, the truth and the report."""
 
 import json
-import os
 import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from ..core.arrays import Array, Progress
-from ..core.errors import StoreError
-from ..core.files import write_atomic
+from ..core.files import write_together
 from ..jobs.chain import Chain
 from ..jobs.instruments import instruments_of
 from ..jobs.job import Job
@@ -93,21 +91,13 @@ def truth_document(job: Job, part: Truth, true: dict[str, TrueValue]) -> dict[st
     }
 
 
-def check_out(out: Path) -> None:
-    """Raise `StoreError` where `out` cannot be written to: before the work, not after it. Nothing is made."""
-    there = next(folder for folder in (out, *out.absolute().parents) if folder.exists())
-    reason = "a file of that name" if not there.is_dir() else "" if os.access(there, os.W_OK) else "no right to write"
-    if reason:
-        raise StoreError(str(out), "the output folder", "be writable", reason, "Name another folder with --out.")
-
-
 def write_job(demo: Demo) -> list[Path]:
-    """Write the job folder, each file whole or not at all.
+    """Write the job folder, all files or none.
 
     Raises
     ------
     StoreError : the folder cannot be written.
     """
-    for name, text in demo.files.items():
-        write_atomic(demo.job / name, text)
-    return [demo.job / name for name in demo.files]
+    files = {demo.job / name: text for name, text in demo.files.items()}
+    write_together(files)
+    return list(files)
