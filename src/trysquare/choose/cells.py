@@ -31,7 +31,9 @@ def _cell(job: Job, name: str, case: Case, found: Mapping[str, Prediction], work
         why = case.cannot.get(r.id, "") if prediction is None else prediction.reason or ""
         return Cell(requirement=r.id, instrument=name, predicted_u=None, target_u=target, word=None, why=_sentence(why))
     left = left_of(zone, prediction.u, p)
-    outlook = None if left is None or left >= HOLDS else workshop.outlook(r.id, prediction)
+    outlook = None
+    if left is not None and target is not None and left < HOLDS:
+        outlook = workshop.outlook(r.id, prediction, needed=target)
     word, why, action, then = _word(r, zone, prediction, left, outlook, p)
     largest = prediction.largest
     return Cell(

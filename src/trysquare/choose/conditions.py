@@ -10,7 +10,7 @@ from ..jobs.job import Feature, Zone
 from ..jobs.plan_points import DEFAULT_POINTS, Touches, plan_points
 
 #: A scanner sees more places than a tip touches (common practice, no source); one place is a block of its points.
-SCAN_PLACES = 3
+SCAN_PLACES = 2
 #: Readings that one block stands for: its noise falls with their root, its floor stays (common practice, no source).
 BLOCK = 25
 #: A thermometer that stays on the part, and a part that has soaked, K: common practice, no source.

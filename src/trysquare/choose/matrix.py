@@ -17,7 +17,7 @@ from .cells import column
 from .conclude import assumptions, cautions, conclusion, lab_list
 from .result import Candidate, Cell, Choice, Wanted
 from .sets import Offer, cheapest_sets, offer
-from .words import zone_of
+from .words import limits_of, zone_of
 
 #: Draws that a prediction takes: its u is then stable to about 4 %.
 DRAWS = 500
@@ -102,11 +102,10 @@ def _document(
 
 
 def _wanted(r: Requirement) -> Wanted:
-    zone = zone_of(r)
     return Wanted(
         id=r.id, name=r.name, characteristic=r.characteristic, zone_text=zone_text(r),
-        unit="rad" if r.characteristic == "angle" else "mm", lower=r.lower, upper=r.upper, width=zone.width,
-        both=zone.sides == 2,
+        unit="rad" if r.characteristic == "angle" else "mm", lower=r.lower, upper=r.upper, width=zone_of(r).width,
+        limits=limits_of(r),
     )  # fmt: skip
 
 

@@ -28,7 +28,7 @@ CONTRIBUTION_DRAWS = 125
 #: A magnitude, or a tilt, is predicted with a reading at this share of its zone, not at the fold.
 READING_SHARE = 0.5
 #: A surface is predicted from so many assumed measurements, each from so many draws.
-NOISY, SURFACE_DRAWS = 4, 250
+NOISY, SURFACE_DRAWS = 3, 250
 
 
 @dataclass(frozen=True)

@@ -11,21 +11,25 @@ from dataclasses import dataclass, replace
 from ..instruments.catalogue import InstrumentClass
 from ..jobs.job import Job, Zone
 from .case import Case, case_of
-from .conditions import GOOD_THERMOMETER_K, SOAKED_K
+from .conditions import GOOD_THERMOMETER_K, SOAKED_K, Conditions
 from .places import nearer_by
 from .predict import Largest, Prediction, predict
 
 _WITH_POINTS = ("reading", "point", "aim", "pose")
-#: What halving an error leaves of its variance.
-_HALVED = 0.25
+#: What halving an error leaves of its variance, and what twice as many points leave.
+_HALVED, _TWICE = 0.25, 0.5
+#: An action may better other contributions too: so much more is hoped for than the largest one alone would give.
+HOPE = 0.7
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """`case` measured under better conditions, or None where the contribution is halved instead."""
+    """What to do, the share of the contribution's variance that it leaves, and the conditions to try it under; without
+    any the contribution is scaled."""
 
     text: str
-    case: Case | None
+    leaves: float
+    conditions: Conditions | None = None
 
 
 @dataclass(frozen=True)
@@ -42,53 +46,60 @@ class Workshop:
     def __init__(self, job: Job, case: Case, known: Mapping[str, InstrumentClass], *, draws: int, seed: int) -> None:
         self._job, self._case, self._known = job, case, known
         self._draws, self._seed = draws, seed
-        self._tried: dict[str, dict[str, Prediction]] = {}
+        self._tried: dict[Conditions, dict[str, Prediction]] = {}
 
-    def outlook(self, requirement: str, now: Prediction) -> Outlook | None:
-        """What the action against the largest contribution would bring; None where there is none."""
+    def outlook(self, requirement: str, now: Prediction, *, needed: float) -> Outlook | None:
+        """What the action against the largest contribution would bring; None where there is none, or no hope of it:
+        nothing is tried where u would stay far above `needed` even so."""
         if now.u is None or now.largest is None:
             return None
-        remedy = self._remedy(now.largest)
+        remedy = remedy_for(self._job, self._case, now.largest)
         if remedy is None:
             return None
-        if remedy.case is None:
-            return Outlook(remedy.text, now.u * math.sqrt(1.0 - now.largest.share * (1.0 - _HALVED)))
-        if remedy.text not in self._tried:
-            self._tried[remedy.text] = predict(remedy.case, draws=self._draws, seed=self._seed, contributions=False)
-        then = self._tried[remedy.text].get(requirement)
+        scaled = now.u * math.sqrt(1.0 - now.largest.share * (1.0 - remedy.leaves))
+        if remedy.conditions is None:
+            return Outlook(remedy.text, scaled)
+        if HOPE * scaled > needed:
+            return None
+        then = self._under(remedy.conditions).get(requirement)
         return None if then is None or then.u is None else Outlook(remedy.text, then.u)
 
-    def _remedy(self, largest: Largest) -> Remedy | None:
-        cls, name, source = self._case.cls, largest.name, largest.source
-        if name in ("part temperature", "part expansion"):
-            return self._warmth(name)
-        if cls.model == "tracker" and name == "geometry of the axes":
-            return self._under("measure in both faces", faces=(1, 2))
-        away = self._case.distance_m
-        if away is not None and name in ("angles", "beam through moving air") and nearer_by(away) < 1.0:
-            near = nearer_by(away)
-            return self._under(f"move the stations from {away:.1f} m to {near * away:.1f} m", nearer=near)
-        if source.scope in _WITH_POINTS:
-            what = "take twice as many readings at a place" if cls.by_hand else "measure twice as many points"
-            return self._under(what, points=2)
-        return Remedy(f"{source.action} (taken as halving it)", None) if source.action else None
+    def _under(self, conditions: Conditions) -> dict[str, Prediction]:
+        if conditions not in self._tried:
+            case = case_of(self._job, self._case.cls, conditions, known=self._known)
+            self._tried[conditions] = predict(case, draws=self._draws, seed=self._seed, contributions=False)
+        return self._tried[conditions]
 
-    def _warmth(self, name: str) -> Remedy | None:
-        if self._case.cls.where == "laboratory":
-            return None
-        zones = self._job.zones.values()
-        if name == "part temperature" and any(z.u_temperature > GOOD_THERMOMETER_K for z in zones):
-            return self._under(f"measure the part's temperature to {GOOD_THERMOMETER_K:g} K", thermometer=True)
-        if any(_off(z) > SOAKED_K for z in zones):
-            text = f"let the part soak to within {SOAKED_K:g} K of 20 degC, and measure it to {GOOD_THERMOMETER_K:g} K"
-            return self._under(text, soaked=True)
-        return None
 
-    def _under(self, text: str, **better: object) -> Remedy:
-        if text in self._tried:
-            return Remedy(text, self._case)
-        conditions = replace(self._case.conditions, **better)  # type: ignore[arg-type]
-        return Remedy(text, case_of(self._job, self._case.cls, conditions, known=self._known))
+def remedy_for(job: Job, case: Case, largest: Largest) -> Remedy | None:
+    """What to do about a contribution; None where nothing is known."""
+    cls, name, source, now = case.cls, largest.name, largest.source, case.conditions
+    if name in ("part temperature", "part expansion"):
+        return None if cls.where == "laboratory" else _warmth(job, name, now)
+    if cls.model == "tracker" and name == "geometry of the axes":
+        return Remedy("measure in both faces", 0.0, replace(now, faces=(1, 2)))
+    away = case.distance_m
+    if away is not None and name in ("angles", "beam through moving air") and nearer_by(away) < 1.0:
+        near = nearer_by(away)
+        text = f"move the stations from {away:.1f} m to {near * away:.1f} m"
+        return Remedy(text, near * near, replace(now, nearer=near))
+    if source.scope in _WITH_POINTS:
+        text = "take twice as many readings at a place" if cls.by_hand else "measure twice as many points"
+        return Remedy(text, _TWICE, replace(now, points=2))
+    return Remedy(f"{source.action} (taken as halving it)", _HALVED) if source.action else None
+
+
+def _warmth(job: Job, name: str, now: Conditions) -> Remedy | None:
+    """A better thermometer where the temperature is in doubt and that can help, else a part that has soaked."""
+    zones = job.zones.values()
+    if name == "part temperature" and any(z.u_temperature > GOOD_THERMOMETER_K for z in zones):
+        leaves = max((GOOD_THERMOMETER_K / max(z.u_temperature, GOOD_THERMOMETER_K)) ** 2 for z in zones)
+        text = f"measure the part's temperature to {GOOD_THERMOMETER_K:g} K"
+        return Remedy(text, leaves, replace(now, thermometer=True))
+    if any(_off(z) > SOAKED_K for z in zones):
+        text = f"let the part soak to within {SOAKED_K:g} K of 20 degC, and measure it to {GOOD_THERMOMETER_K:g} K"
+        return Remedy(text, 0.0, replace(now, soaked=True))
+    return None
 
 
 def _off(zone: Zone) -> float:

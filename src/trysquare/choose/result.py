@@ -57,7 +57,8 @@ class Cell(_Record):
 
 
 class Wanted(_Record):
-    """A requirement, as far as choosing needs it."""
+    """A requirement, as far as choosing needs it. `limits`: two, from zero up, or one that leaves the other side open;
+    `width` is then what lies between nominal and limit, null where they are one."""
 
     id: str
     name: str
@@ -67,7 +68,7 @@ class Wanted(_Record):
     lower: float | None
     upper: float | None
     width: float | None
-    both: bool
+    limits: Literal["both", "zero", "least", "most"]
 
 
 class Candidate(_Record):

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from .conclude import money
@@ -12,6 +13,24 @@ _COLUMN = 5
 _LABEL = 25
 _CODE = 4
 _VAGUE = ("gauge", "machine", "scanner")
+
+
+@dataclass(frozen=True)
+class Row:
+    """Requirements that are alike, each with its cells by class."""
+
+    wanted: tuple[Wanted, ...]
+    cells: tuple[dict[str, Cell], ...]
+
+    def alike(self, other: "Row") -> bool:
+        """Whether two rows ask the same and hear the same from every class."""
+        a, b = self.wanted[0], other.wanted[0]
+        words = ([cell.word for cell in row.cells[0].values()] for row in (self, other))
+        return (a.characteristic, a.zone_text) == (b.characteristic, b.zone_text) and next(words) == next(words)
+
+    def worst(self, name: str) -> Cell:
+        """The cell of one class with the largest doubt."""
+        return max((cells[name] for cells in self.cells), key=lambda cell: cell.predicted_u or 0.0)
 
 
 def summary(choice: Choice, *, files: Sequence[Path] = (), width: int = 80) -> str:
@@ -26,7 +45,7 @@ def summary(choice: Choice, *, files: Sequence[Path] = (), width: int = 80) -> s
         _lab(choice, width),
         [line for text in choice.assumptions for line in _item(text, width)],
         [line for text in (*choice.cautions, *choice.warnings) for line in _wrapped(text, width)],
-        [f"wrote {file}" for file in files],
+        ["Written:", *(f"  {file}" for file in files)] if files else [],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -45,46 +64,38 @@ def codes(names: Sequence[str]) -> dict[str, str]:
 def _matrix(choice: Choice, width: int) -> list[str]:
     """Rows of requirements, equal ones folded; as many columns at a time as fit."""
     short = codes([i.name for i in choice.instruments])
-    rows = _rows(choice)
+    rows = folded(choice)
     at_once = max(1, (width - _LABEL) // _COLUMN)
     lines: list[str] = []
     for first in range(0, len(choice.instruments), at_once):
         names = [i.name for i in choice.instruments[first : first + at_once]]
         lines += [""] if lines else []
         lines.append("requirement".ljust(_LABEL) + "".join(short[n].rjust(_COLUMN) for n in names))
-        for group, cells in rows:
-            marks = "".join(_MARKS[cells[n].word].rjust(_COLUMN) for n in names)
-            lines.append(_label(group).ljust(_LABEL) + marks)
+        for row in rows:
+            marks = "".join(_MARKS[row.cells[0][n].word].rjust(_COLUMN) for n in names)
+            lines.append(_label(row.wanted).ljust(_LABEL) + marks)
         held = {i.name: i.holds for i in choice.instruments}
         foot = f"held of {len(choice.requirements)}".ljust(_LABEL)
         lines.append(foot + "".join(str(held[n]).rjust(_COLUMN) for n in names))
     return lines
 
 
-def _rows(choice: Choice) -> list[tuple[list[Wanted], dict[str, Cell]]]:
-    """Neighbours with the same characteristic, zone and words, folded into one row."""
+def folded(choice: Choice) -> list[Row]:
+    """Neighbours with the same characteristic, zone and words folded into one row."""
     cells: dict[str, dict[str, Cell]] = {}
     for cell in choice.matrix:
         cells.setdefault(cell.requirement, {})[cell.instrument] = cell
-    out: list[tuple[list[Wanted], dict[str, Cell]]] = []
+    out: list[Row] = []
     for wanted in choice.requirements:
-        mine = cells[wanted.id]
-        if out and _alike(out[-1][0][0], wanted) and _words(out[-1][1]) == _words(mine):
-            out[-1][0].append(wanted)
+        row = Row((wanted,), (cells[wanted.id],))
+        if out and out[-1].alike(row):
+            out[-1] = Row((*out[-1].wanted, wanted), (*out[-1].cells, cells[wanted.id]))
         else:
-            out.append(([wanted], mine))
+            out.append(row)
     return out
 
 
-def _alike(a: Wanted, b: Wanted) -> bool:
-    return (a.characteristic, a.zone_text) == (b.characteristic, b.zone_text)
-
-
-def _words(cells: dict[str, Cell]) -> list[str | None]:
-    return [cell.word for cell in cells.values()]
-
-
-def _label(group: list[Wanted]) -> str:
+def _label(group: Sequence[Wanted]) -> str:
     ids = group[0].id if len(group) == 1 else f"{group[0].id}-{group[-1].id}"
     label, room = f"{ids} {group[0].name}", _LABEL - 1
     return label if len(label) <= room else label[: room - 1] + "~"

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
+from typing import Literal
 
 from ..jobs.job import Requirement
 
@@ -30,6 +31,15 @@ def zone_of(r: Requirement) -> ZoneWidth:
     if r.nominal is None or limit is None or math.isclose(r.nominal, limit, rel_tol=1e-12):
         return ZoneWidth(None, 1, "the zone is open: nothing to share")
     return ZoneWidth(abs(limit - r.nominal), 1, "zone taken from nominal to limit")
+
+
+def limits_of(r: Requirement) -> Literal["both", "zero", "least", "most"]:
+    """How the zone is bounded."""
+    if r.characteristic not in _SIZED:
+        return "zero"
+    if r.lower is None:
+        return "most"
+    return "least" if r.upper is None else "both"
 
 
 def factor(probability: float) -> float:

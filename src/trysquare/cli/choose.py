@@ -2,12 +2,19 @@
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .answer import Answer
 from .progress import shown
 
+if TYPE_CHECKING:
+    from ..choose.result import Choice
+    from ..choose.text import Row
+    from ..report import choice as view
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of INTERFACE: JOB, --instruments; and draws, seed, output folder, threads."""
     parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml; readings are not needed")
     parser.add_argument("--instruments", metavar="DIR", help="class files (*.toml) in place of the catalogue")
     parser.add_argument("--draws", type=int, metavar="N", default=500, help="draws of all errors (default 500)")
@@ -28,4 +35,62 @@ def run(args: argparse.Namespace) -> Answer:
     known = classes(None if args.instruments is None else Path(args.instruments))
     with threads(args.threads or thread_count()), shown("choosing") as progress:
         choice = choose(job, known=known, draws=args.draws, seed=args.seed, progress=progress)
-    return Answer(choice.model_dump(mode="json"), summary(choice))
+    files = [] if args.out is None else _write(choice, Path(args.out))
+    return Answer(choice.model_dump(mode="json"), summary(choice, files=files))
+
+
+def _write(choice: "Choice", folder: Path) -> list[Path]:
+    """choice.json and choice.html, made before either is written."""
+    from ..core.files import write_atomic
+    from ..report.choice_page import choice_page
+
+    made = {"choice.json": choice.as_bytes(), "choice.html": choice_page(as_view(choice))}
+    for name, data in made.items():
+        write_atomic(folder / name, data)
+    return [folder / name for name in made]
+
+
+def as_view(choice: "Choice") -> "view.Choice":
+    """The document as the page draws it: alike requirements in one row, the chosen set framed."""
+    from ..choose.conclude import money
+    from ..choose.text import folded
+    from ..report import choice as view
+    from ..report.words import Piece
+
+    rows = folded(choice)
+    chosen = next((s.by for s in choice.sets if s.chosen), {})
+    names = [i.name for i in choice.instruments]
+    costs = [money(i.cost) if i.holds else "holds nothing" for i in choice.instruments]
+    return view.Choice(
+        title="What can hold it here",
+        place=f"{choice.title}; {choice.place}, part {choice.temperature_text}",
+        needs=[_need(row) for row in rows],
+        devices=[view.Device(i.name, i.cost.middle, c) for i, c in zip(choice.instruments, costs, strict=True)],
+        cells=[[_cell(row, name) for name in names] for row in rows],
+        picks=[names.index(chosen[row.wanted[0].id]) if row.wanted[0].id in chosen else None for row in rows],
+        groups=[view.Group(" + ".join(s.instruments), s.cost.middle, s.covers) for s in choice.sets],
+        say=[Piece(choice.conclusion)],
+        unit_of_cost=choice.sets[0].cost.currency if choice.sets else "",
+        notes=[*choice.cautions, *choice.assumptions, *choice.warnings],
+    )  # fmt: skip
+
+
+def _need(row: "Row") -> "view.Need":
+    import math
+
+    from ..report import choice as view
+
+    w = row.wanted[0]
+    factor = 180.0 / math.pi if w.unit == "rad" else 1.0
+    return view.Need(
+        w.id, w.name, w.characteristic, w.zone_text, w.width, limits=w.limits, count=len(row.wanted), factor=factor
+    )
+
+
+def _cell(row: "Row", name: str) -> "view.Cell":
+    """The cell with the largest doubt of the row."""
+    from ..report import choice as view
+
+    cell = row.worst(name)
+    why = cell.why if cell.action is None or cell.action in cell.why else f"{cell.action}: {cell.why}"
+    return view.Cell(cell.predicted_u, cell.target_u, cell.word, why)
