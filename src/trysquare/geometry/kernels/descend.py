@@ -6,14 +6,14 @@ import numpy as np
 
 from ...core.compiled import kernel
 from .shapes import FAST, SIZE, TUBE, count, evaluate
-from .small import factor, factor_damped, solve
+from .small import copy, factor, factor_damped, solve
 from .starts import MOST, candidates, extent
 from .steps import curve, move, residual
 
 SMALL_STEP, NO_DECREASE, OPEN, LIMIT = 1, 2, 3, 4  # codes of results.STOPS
-_PASSES = 300
-_PASSES_START = 40
-_PASSES_SHARED = 25
+_PASSES = np.int64(300)
+_PASSES_START = np.int64(40)
+_PASSES_SHARED = np.int64(25)
 _DIGITS = 1e-15  # of the size: a change of the residuals below it is none
 _NEWTON = 8  # passes after which a descent that is still on its way counts the curvature of the distances too
 _UNSEEN = 1e-9  # of the sum of squares: a decrease below it drowns in rounding, so a shrinking step is taken on trust
@@ -96,7 +96,7 @@ def descend(kind, X, s, size, passes, A, B, L, v, trial):
         evaluate(kind, X, s, A, h)
         ratio = factor(A, k, L)
     if swapped:
-        B[:, :] = A
+        copy(A, B)
     return code, step, ss, ratio
 
 
@@ -133,7 +133,10 @@ def own_start(kind, X, s, size, hint, A, B, L, v, trial):
             ends[i] = ss
             if abs(_cosine(starts[i, 9:12], hint)) > _HINT and (near < 0 or ss < ends[near]):
                 near = i
-    best = np.argmin(ends)
+    best = 0
+    for i in range(1, found):
+        if ends[i] < ends[best]:
+            best = i
     rounding = Y.shape[1] * (_SAME * size) ** 2
     if near >= 0 and ends[near] <= _CLEAR * ends[best] + rounding:
         best = near
@@ -141,7 +144,7 @@ def own_start(kind, X, s, size, hint, A, B, L, v, trial):
     for i in range(found):
         if codes[i] <= NO_DECREASE and abs(_cosine(starts[i, 9:12], starts[best, 9:12])) < _OTHER:
             rival = min(rival, ends[i])
-    s[:] = starts[best]
+    copy(starts[best], s)
     return ends[best], (rival + rounding) / (ends[best] + rounding), passes[best]
 
 
@@ -154,7 +157,7 @@ def _cosine(a, b):
 def _centred(P, X):
     """Copy P (n, 3) to X (3, n) about its centroid, which is returned."""
     n = P.shape[0]
-    x, y, z = P[0]
+    x, y, z = P[0, 0], P[0, 1], P[0, 2]
     mx = my = mz = 0.0
     for i in range(n):
         X[0, i] = P[i, 0] - x
@@ -176,7 +179,7 @@ def _centred(P, X):
 @kernel()
 def _shared(kind, start, c, s):
     """s = the start (absolute) seen from the centroid c; an axis point nearest to it."""
-    s[:] = start
+    copy(start, s)
     for k in range(3):
         s[k] -= c[k]
     if kind == TUBE:
@@ -214,7 +217,7 @@ def fit_slice(kind, P, start, usual, hints, states, residuals, normal, info):
                 passes += more + last
                 if code > NO_DECREASE or (again <= NO_DECREASE and _CLEAR * less < ss):
                     code, ss, ratio, rival = again, less, fresh, far
-                    s[:] = other
+                    copy(other, s)
             evaluate(kind, X, s, A, v[0])
         residual(kind, X, s, residuals[m])
         for i in range(k):

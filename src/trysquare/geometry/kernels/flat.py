@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from ...core.compiled import kernel
+from .small import copy
 from .zone import exchange
 
 _TURNS = 20
@@ -37,6 +38,16 @@ def _see(P, c, F, Q, h):
         Q[i, 1] /= sa
         Q[i, 2] /= sb
     return sa, sb
+
+
+@kernel()
+def _ends(h):
+    """Least and largest."""
+    low = high = h[0]
+    for i in range(1, h.size):
+        low = min(low, h[i])
+        high = max(high, h[i])
+    return low, high
 
 
 @kernel()
@@ -73,19 +84,20 @@ def flat_zone(P, centroids, frames, widths, middles, gaps, contacts, turns):
     trial = np.empty((3, 3))
     for m in range(P.shape[0]):
         F = frames[m]
-        trial[:, :] = F
-        contacts[m, :] = -1
+        copy(F, trial)
+        for k in range(4):
+            contacts[m, k] = -1
         widths[m] = math.inf
         lower = 0.0
         for turn in range(_TURNS):
             sa, sb = _see(P[m], centroids[m], trial, Q, h)
-            high, low = h.max(), h.min()
+            low, high = _ends(h)
             gain = widths[m] - (high - low)
             if turn > 0 and not gain > 0.0:
                 break
             widths[m] = high - low
             middles[m] = 0.5 * (high + low)
-            F[:, :] = trial
+            copy(trial, F)
             turns[m] = turn
             scale = max(high, -low)
             if scale <= 0.0 or (turn > 0 and gain < _DIGITS * widths[m]):
@@ -93,7 +105,7 @@ def flat_zone(P, centroids, frames, widths, middles, gaps, contacts, turns):
             for i in range(n):
                 h[i] /= scale
             exchange(Q, h, y, index)
-            contacts[m, :] = index
+            copy(index, contacts[m])
             p, q = scale * y[1] / sa, scale * y[2] / sb
             lower = 2.0 * scale * y[3] / math.sqrt(1.0 + p * p + q * q)
             _turn(F, p, q, trial)

@@ -11,7 +11,7 @@ def moments(P, W, centroids, scatter):
     n = P.shape[1]
     for m in range(P.shape[0]):
         w = W[m % W.shape[0]]
-        x0, y0, z0 = P[m, 0]
+        x0, y0, z0 = P[m, 0, 0], P[m, 0, 1], P[m, 0, 2]
         sw = sx = sy = sz = 0.0
         for i in range(n):
             sw += w[i]

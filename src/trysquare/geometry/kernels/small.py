@@ -6,6 +6,13 @@ from ...core.compiled import kernel
 
 
 @kernel()
+def copy(a, out):
+    """out = a, elements in order. (A slice assignment brings numba's texts for wrong shapes: seconds of compiling.)"""
+    for i in range(a.size):
+        out.flat[i] = a.flat[i]
+
+
+@kernel()
 def factor(A, k, L):
     """Cholesky factor L of the leading k x k of A (upper triangle read); its diagonal holds the inverse."""
     return factor_damped(A, k, 0.0, A[0], L)

@@ -11,7 +11,7 @@ import numpy as np
 
 from ...core.compiled import kernel
 from .shapes import BALL, FAST, HOOP, RING, SIZE
-from .small import factor, frame, principal, solve
+from .small import copy, factor, frame, principal, solve
 
 _GRID = 64  # directions over a half sphere, 0.3 rad apart; as many again over it stretched as the points are
 _KEEP = 6  # the best of them
@@ -104,10 +104,10 @@ def _ball_algebraic(X, s):
             g[j] += 0.5 * z * X[j, i]
             for k in range(3):
                 A[j, k] += X[j, i] * X[k, i]
-    if factor(A, 3, L) <= 0.0:
+    if factor(A, g.size, L) <= 0.0:
         return False
-    solve(L, 3, g, c)
-    s[0:3] = c
+    solve(L, g.size, g, c)
+    s[0], s[1], s[2] = c[0], c[1], c[2]
     s[12] = math.sqrt(c[0] ** 2 + c[1] ** 2 + c[2] ** 2 + m / n)
     return True
 
@@ -129,9 +129,9 @@ def _ball_cap(X, V, s):
             g[j] += row[j] * h
             for k in range(4):
                 A[j, k] += row[j] * row[k]
-    if factor(A, 4, L) <= 0.0:
+    if factor(A, g.size, L) <= 0.0:
         return False
-    solve(L, 4, g, c)
+    solve(L, g.size, g, c)
     if c[3] == 0.0:
         return False
     r = 0.5 / c[3]
@@ -177,10 +177,12 @@ def _tube_starts(X, V, spread, out):
     found = 0
     few = X.shape[1] < _FEW
     for k in range(_KEEP_FEW if few else _KEEP):
-        half = score[:_GRID] if k % 2 == 0 else score[_GRID:]
-        i = np.argmin(half) + (k % 2) * _GRID
+        i = k % 2 * _GRID
+        for j in range(i, i + _GRID):
+            if score[j] < score[i]:
+                i = j
         if math.isfinite(score[i]):
-            out[found] = grid[i]
+            copy(grid[i], out[found])
             found += 1
             score[i] = math.inf
             if not few:

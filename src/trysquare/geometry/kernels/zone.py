@@ -7,6 +7,7 @@ holds r + 1 signed rows; a step lets in the row with the largest deviation and p
 import numpy as np
 
 from ...core.compiled import kernel
+from .small import copy
 
 _BIG = 16.0  # cost of the start columns. Columns are orthonormal (rms 1), |h| <= 1: every answer has |c| <= 2
 _TOL = 1e-13  # of the largest |h|: a deviation above the level by less is none
@@ -113,7 +114,7 @@ def exchange(Q, h, y, index):
     _start(Q, h, C, cost, index)
     upper = 4.0
     for step in range(_LIMIT):
-        W[:, :] = C
+        copy(C, W)
         if not invert(W, V):
             break
         for j in range(n):
@@ -163,7 +164,7 @@ def zone(Q, H, widths, coefficients):
             h[i] = e
             scale = max(scale, abs(e))
         widths[m] = 0.0
-        coefficients[m, :] = base
+        copy(base, coefficients[m])
         if scale > 0.0:
             for i in range(N):
                 h[i] /= scale
