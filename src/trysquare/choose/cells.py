@@ -6,7 +6,8 @@ from functools import partial
 from ..instruments.catalogue import InstrumentClass
 from ..jobs.job import Job, Requirement
 from .case import Case, case_of
-from .predict import Largest, Prediction, predict
+from .largest import Largest
+from .predict import Prediction, Trial, tried
 from .remedies import Outlook, Workshop
 from .result import Cell
 from .words import HOLDS, LIMITED, ZoneWidth, acceptance, acceptance_text, left_of, percent, target_u, zone_of
@@ -17,23 +18,26 @@ def column(
 ) -> tuple[Case, dict[str, Cell]]:
     """Every requirement of the job with one class of instrument, by id, and the case that was tried."""
     case = case_of(job, cls, known=known)
-    found = predict(case, draws=draws, seed=seed)
+    trial = tried(case, draws=draws, seed=seed)
     workshop = Workshop(job, case, known, draws=draws, seed=seed)
-    make = partial(_cell, job, cls.name, case, found, workshop)
+    make = partial(_cell, job, cls.name, trial, workshop)
     return case, {r.id: make(r) for r in job.requirements}
 
 
-def _cell(job: Job, name: str, case: Case, found: Mapping[str, Prediction], workshop: Workshop, r: Requirement) -> Cell:
+def _cell(job: Job, name: str, trial: Trial, workshop: Workshop, r: Requirement) -> Cell:
     p, zone = job.decision.probability, zone_of(r)
     target = target_u(zone, p)
-    prediction = found.get(r.id)
+    prediction = trial.predict(r)
     if prediction is None or prediction.u is None:
-        why = case.cannot.get(r.id, "") if prediction is None else prediction.reason or ""
-        return Cell(requirement=r.id, instrument=name, predicted_u=None, target_u=target, word=None, why=_sentence(why))
+        word = None if prediction is None else "send out"
+        why = trial.cannot.get(r.id) if prediction is None else prediction.reason
+        return Cell(
+            requirement=r.id, instrument=name, predicted_u=None, target_u=target, word=word, why=_sentence(why or "")
+        )
     left = left_of(zone, prediction.u, p)
     outlook = None
     if left is not None and target is not None and left < HOLDS:
-        outlook = workshop.outlook(r.id, prediction, needed=target)
+        outlook = workshop.outlook(r, prediction, needed=target)
     word, why, action, then = _word(r, zone, prediction, left, outlook, p)
     largest = prediction.largest
     return Cell(
@@ -49,7 +53,7 @@ def _word(
 ) -> tuple[str, str, str | None, float | None]:
     """Word, reason, action and the u it brings."""
     u, tail = now.u or 0.0, _tail(now.largest)
-    keep = f"the maker keeps within {acceptance_text(r, acceptance(r, u, p))}"
+    keep = f"the maker keeps to {acceptance_text(r, acceptance(r, u, p))}"
     if left is None:
         return "holds if", f"{zone.note[:1].upper()}{zone.note[1:]}; {keep}{tail}.", keep, None
     if left >= HOLDS:

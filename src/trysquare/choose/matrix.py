@@ -111,8 +111,10 @@ def _wanted(r: Requirement) -> Wanted:
 
 def _candidate(case: Case, column: Mapping[str, Cell], o: Offer, order: list[str]) -> Candidate:
     words = [column[i].word for i in order]
+    reasons = [column[i].why for i in order]
+    how = case.how if any(words) else max(reasons, key=reasons.count)
     return Candidate(
-        name=case.cls.name, where=case.cls.where, by_hand=case.cls.by_hand, how=case.how, needs=list(case.cls.needs),
+        name=case.cls.name, where=case.cls.where, by_hand=case.cls.by_hand, how=how, needs=list(case.cls.needs),
         cost=o.cost([i for i in order if column[i].word == "holds"]), holds=words.count("holds"),
         holds_if=words.count("holds if"),
     )  # fmt: skip

@@ -4,27 +4,24 @@ The same chain, draws and statements as when a measured part is judged; only the
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ..chance.contributions import shares
-from ..chance.sources import Draws, Source
+from ..chance.sources import Draws
 from ..core.arrays import Array
 from ..core.errors import NumericalError
 from ..jobs.chain import Chain
-from ..jobs.form import NAME as FORM
 from ..jobs.form import FormErrors
 from ..jobs.job import Requirement
-from ..jobs.runs import run_draws, vectors_alone
+from ..jobs.runs import run_draws
 from ..jobs.stating import state
 from ..jobs.true_values import single
 from ..tolerances.features import AT_LEAST
 from ..tolerances.measurand import Measurand
 from .case import Case
+from .largest import Largest, largest_of
 
-#: Draws that the contribution of each group of sources takes: shares are then stable to about 4 points of 30.
-CONTRIBUTION_DRAWS = 125
 #: A magnitude, or a tilt, is predicted with a reading at this share of its zone, not at the fold.
 READING_SHARE = 0.5
 #: A surface is predicted from so many assumed measurements, each from so many draws.
@@ -32,42 +29,44 @@ NOISY, SURFACE_DRAWS = 3, 250
 
 
 @dataclass(frozen=True)
-class Largest:
-    """The largest contribution: a name for people, its share of the variance, and one of its sources."""
-
-    name: str
-    share: float
-    source: Source
-
-
-@dataclass(frozen=True)
 class Prediction:
     """`u`, mm or rad: half the 95 % interval, over 2. Of a zone from zero, whose interval may end at zero, it is how
-    far the upper end lies above the assumed truth, over 2. None with the reason why nothing can be predicted."""
+    far the upper end lies above the assumed truth, over 2. None with the reason why nothing can be stated."""
 
     u: float | None
     reason: str | None = None
     largest: Largest | None = None
 
 
-def predict(case: Case, *, draws: int, seed: int, contributions: bool = True) -> dict[str, Prediction]:
-    """Predictions of every requirement of the case, by id, from `draws` draws."""
+@dataclass(frozen=True)
+class Trial:
+    """A case, run: the value and the draws of every requirement, by id; `cannot` why not, for the others."""
+
+    seed: int
+    cannot: Mapping[str, str]
+    value: Mapping[str, Measurand] = field(default_factory=dict)
+    drawn: Mapping[str, Measurand] = field(default_factory=dict)
+    largest: Mapping[str, Largest] = field(default_factory=dict)
+
+    def predict(self, r: Requirement) -> Prediction | None:
+        """What can be said of a requirement; None where it cannot be measured at all."""
+        if r.id not in self.drawn:
+            return None
+        return _stated(r, self.value[r.id], self.drawn[r.id], self.seed, self.largest.get(r.id))
+
+
+def tried(case: Case, *, draws: int, seed: int, contributions: bool = True) -> Trial:
+    """Run a case over `draws` draws."""
     if not case.job.requirements:
-        return {}
+        return Trial(seed, case.cannot)
     try:
         chain = _chain(case)
         value = chain.run()
         drawn = run_draws(chain, seed, draws, _no_tick)
     except NumericalError as error:
-        return {r.id: Prediction(None, str(error)) for r in case.job.requirements}
-    found = _largest(chain, drawn, seed) if contributions else {}
-    out = {}
-    for r in case.job.requirements:
-        if r.id in chain.unmeasured:
-            out[r.id] = Prediction(None, chain.unmeasured[r.id])
-        else:
-            out[r.id] = _stated(r, value[r.id], drawn[r.id], seed, found.get(r.id))
-    return out
+        return Trial(seed, {**case.cannot, **{r.id: str(error) for r in case.job.requirements}})
+    largest = largest_of(chain, drawn, seed) if contributions else {}
+    return Trial(seed, {**case.cannot, **chain.unmeasured}, value, drawn, largest)
 
 
 class _HandChain(Chain):
@@ -88,7 +87,7 @@ def _no_tick() -> None:
 
 
 def _stated(r: Requirement, value: Measurand, drawn: Measurand, seed: int, largest: Largest | None) -> Prediction:
-    if value.kind == "smooth":
+    if value.kind == "smooth" or not np.isfinite(drawn.vector()).all():
         statement = state(r, value, drawn, seed)
         if statement.interval is None:
             return Prediction(None, statement.reason)
@@ -157,32 +156,3 @@ def _with_form(chain: Chain) -> Chain:
         if sd > 1e-6:
             found[name] = (sd, float(free))
     return chain.with_form(FormErrors(found))
-
-
-def _largest(chain: Chain, drawn: Mapping[str, Measurand], seed: int) -> dict[str, Largest]:
-    """The largest contribution to each requirement, sources that call for the same action taken together."""
-    together: dict[str, list[Source]] = {}
-    for source in chain.sources:
-        if source.u > 0:
-            together.setdefault(group_of(source.name), []).append(source)
-    count = min(CONTRIBUTION_DRAWS, *(len(m.vector()) for m in drawn.values()))
-    alone = {name: vectors_alone(chain, seed, count, [s.name for s in sources]) for name, sources in together.items()}
-    out = {}
-    for id_, m in drawn.items():
-        parts = {name: vectors[id_] for name, vectors in alone.items() if id_ in vectors}
-        if parts and np.ptp(m.vector()[:count], axis=0).any():
-            name, share = shares(parts, m.vector()[:count]).ordered[0]
-            out[id_] = Largest(name, min(share, 1.0), together[name][0])
-    return out
-
-
-def group_of(name: str) -> str:
-    """Under which name a source is counted: what, without where; all geometry and all air as one."""
-    if name.startswith(f"{FORM}: "):
-        return FORM
-    what = name.partition(": ")[2] or name
-    if what.startswith("geometry"):
-        return "geometry of the axes"
-    if what.startswith("air "):
-        return "index of the air"
-    return what.partition(", ")[0] if what.startswith(("part temperature", "part expansion")) else what

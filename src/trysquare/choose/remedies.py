@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from ..instruments.catalogue import InstrumentClass
-from ..jobs.job import Job, Zone
+from ..jobs.job import Job, Requirement, Zone
 from .case import Case, case_of
 from .conditions import GOOD_THERMOMETER_K, SOAKED_K, Conditions
+from .largest import Largest
 from .places import nearer_by
-from .predict import Largest, Prediction, predict
+from .predict import Prediction, Trial, tried
 
 _WITH_POINTS = ("reading", "point", "aim", "pose")
 #: What halving an error leaves of its variance, and what twice as many points leave.
@@ -46,9 +47,9 @@ class Workshop:
     def __init__(self, job: Job, case: Case, known: Mapping[str, InstrumentClass], *, draws: int, seed: int) -> None:
         self._job, self._case, self._known = job, case, known
         self._draws, self._seed = draws, seed
-        self._tried: dict[Conditions, dict[str, Prediction]] = {}
+        self._tried: dict[Conditions, Trial] = {}
 
-    def outlook(self, requirement: str, now: Prediction, *, needed: float) -> Outlook | None:
+    def outlook(self, r: Requirement, now: Prediction, *, needed: float) -> Outlook | None:
         """What the action against the largest contribution would bring; None where there is none, or no hope of it:
         nothing is tried where u would stay far above `needed` even so."""
         if now.u is None or now.largest is None:
@@ -61,13 +62,13 @@ class Workshop:
             return Outlook(remedy.text, scaled)
         if HOPE * scaled > needed:
             return None
-        then = self._under(remedy.conditions).get(requirement)
+        then = self._under(remedy.conditions).predict(r)
         return None if then is None or then.u is None else Outlook(remedy.text, then.u)
 
-    def _under(self, conditions: Conditions) -> dict[str, Prediction]:
+    def _under(self, conditions: Conditions) -> Trial:
         if conditions not in self._tried:
             case = case_of(self._job, self._case.cls, conditions, known=self._known)
-            self._tried[conditions] = predict(case, draws=self._draws, seed=self._seed, contributions=False)
+            self._tried[conditions] = tried(case, draws=self._draws, seed=self._seed, contributions=False)
         return self._tried[conditions]
 
 

@@ -106,7 +106,7 @@ def _codes(choice: Choice, width: int) -> list[str]:
     lines = ["Each as it is set up here, and the cost of what it holds"]
     for i in choice.instruments:
         cost = f"; {money(i.cost)}" if i.holds else ""
-        text = f"{i.name}: {i.how or 'can measure nothing here'}{cost}"
+        text = f"{i.name}: {i.how}{cost}"
         lines += textwrap.wrap(
             text, width, initial_indent=f"{short[i.name]:<6}", subsequent_indent=" " * 6, break_on_hyphens=False
         )

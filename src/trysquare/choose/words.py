@@ -72,7 +72,7 @@ def acceptance_text(r: Requirement, limits: tuple[float | None, float | None]) -
     low, high = (None if x is None else f"{turn * x:.{_places(r, turn)}f}" for x in limits)
     if low is not None and high is not None:
         return f"{low} to {high}{unit}"
-    return f"{high}{unit} at most" if low is None else f"{low}{unit} at least"
+    return f"{high}{unit} or less" if low is None else f"{low}{unit} or more"
 
 
 def percent(share: float) -> str:
