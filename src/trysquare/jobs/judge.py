@@ -20,7 +20,7 @@ from .result import Contribution, Result
 from .runs import chunks, run_draws, side_by_side, vectors_alone
 from .stating import state
 
-#: Draws that the contribution of each source takes: shares are then stable to 2 points.
+#: Draws that the contribution of a source of many streams takes: shares are then stable to 2 points.
 CONTRIBUTION_DRAWS = 500
 #: Draws that the residuals of features and tie points are tested with.
 _TEST_DRAWS = 200
