@@ -36,6 +36,16 @@ def test_job_and_report_are_there(made):
     assert json.loads((out / "report" / "result.json").read_text()) == document["result"]
 
 
+def test_the_document_has_its_keys(made):
+    _, document = made
+    assert set(document) == {"job", "report", "seed", "truth", "result"}
+    assert set(document["truth"]) == {
+        "requirements", "truly_beyond", "decided", "agree", "undecided", "wrong_accepts", "wrong_rejects", "intervals",
+        "held", "expected", "missed",
+    }  # fmt: skip
+    assert document["result"]["format"] == "trysquare-result/1"
+
+
 def test_the_folder_is_a_sound_job(made):
     out, _ = made
     assert problems(out / "job") == []
