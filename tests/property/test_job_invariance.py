@@ -16,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "reference"))
-from chain_values import characteristic, ordered
+sys.path.insert(0, str(Path(__file__).parents[2]))  # bench/ stands beside src/, it is not installed
+from bench.scipy_chain.compare import characteristic, ordered
 
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of

@@ -8,7 +8,9 @@ import hashlib
 
 import numpy as np
 import pytest
+from scipy.special import ndtri
 
+from trysquare.chance.kernels import _normal, streams
 from trysquare.chance.sources import Draws
 
 ONES = 2**64 - 1
@@ -41,7 +43,7 @@ def minus_one(counter: tuple[int, ...]) -> list[int]:
 
 
 @pytest.mark.parametrize(("counter", "key", "expected"), VECTORS)
-def test_the_library_generator_gives_the_published_words(
+def test_the_paper_s_cipher_and_the_library_give_the_published_words(
     counter: tuple[int, ...], key: tuple[int, ...], expected: str
 ) -> None:
     words = [int(word, 16) for word in expected.split()]
@@ -61,3 +63,28 @@ def test_our_stream_is_philox_keyed_by_the_label() -> None:
     expected = [((word >> 12) + 0.5) / 2**52 for word in words]
     assert Draws(7, 0, 20).uniform("noise", "aim 3").tolist() == expected
     assert Draws(7, 5, 18).uniform("noise", "aim 3").tolist() == expected[5:18]
+
+
+def test_many_streams_are_those_of_the_library() -> None:
+    """Independent computation: NumPy's generator, key by key, from draws within, before and after a block."""
+    keys = np.random.default_rng(1).integers(0, WORD, size=(37, 2), dtype=np.uint64, endpoint=True)
+    for start, stop in ((0, 9), (3, 4), (6, 31), (4 * 10**11 + 2, 4 * 10**11 + 13)):
+        found = np.empty((stop - start, len(keys)))
+        streams(keys, start, False, found)
+        for key, column in zip(keys, found.T, strict=True):
+            generator = np.random.Philox(key=key)
+            generator.advance(start // 4)
+            words = generator.random_raw(stop - 4 * (start // 4))[start % 4 :]
+            assert column.tolist() == [((int(word) >> 12) + 0.5) / 2**52 for word in words]
+
+
+def test_normal_variates_are_quantiles_of_the_uniform_ones() -> None:
+    """Independent computation: scipy.special.ndtri; central part, tails, and the last word at either end."""
+    keys = np.random.default_rng(2).integers(0, WORD, size=(50, 2), dtype=np.uint64, endpoint=True)
+    p, z = np.empty((2000, 50)), np.empty((2000, 50))
+    streams(keys, 0, False, p)
+    streams(keys, 0, True, z)
+    np.testing.assert_allclose(z, ndtri(p), rtol=4e-15, atol=0)
+    for p in (2.0**-53, 1e-13, 1.38e-11, 1.39e-11, 1e-4, 0.0749, 0.0751, 0.4, 0.9999, 1.0 - 2.0**-53):
+        assert _normal(p) == pytest.approx(ndtri(p), rel=4e-15)
+    assert _normal(0.5) == 0.0

@@ -14,17 +14,15 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2]))  # bench/ stands beside src/, it is not installed
 from bench.scipy_chain.chain import Rival
+from bench.scipy_chain.compare import characteristic, ordered, told
 from bench.scipy_chain.errors import Errors
-from chain_values import characteristic, ordered
 
 from trysquare.chance.sources import Draws
 from trysquare.demo.run import measured
 from trysquare.demo.scenario import TRUTH_SEED
-from trysquare.instruments.hand import WORDS
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
 from trysquare.jobs.load import load
-from trysquare.surroundings.heat import heat_errors
 
 SEED, SETS, OWN = 5, 3, 150
 SOLVED, ZONES = 1e-8, 1e-6
@@ -39,43 +37,6 @@ def both(tmp_path_factory):
     job = load(folder)
     tools = instruments_of(job)
     return Chain(job, tools), Rival(job, tools)
-
-
-def told(chain, rival, draws):
-    """What each of our draws is, for the rival: readings, offsets, heat and hand tools with their errors."""
-    plain, job = rival.given(), chain.job
-    obs = [chain.points.readings(setup, draws) for setup in chain.points.setups]
-    offset, centring = chain.points.offsets.along_normal(draws), chain.points.offsets.centring(draws)
-    heat = {name: heat_errors(zone, draws) for name, zone in job.zones.items()}
-    hand = [by_hand(rival.tools[h.instrument], h, plain.hand[i], draws) for i, h in enumerate(job.hand)]
-    return [
-        replace(
-            plain, obs=[o[d] for o in obs], offset_mm=plain.offset_mm + offset[d], centring_mm=centring[d],
-            heat={n: (h["alpha"][d], h["temperature_degC"][d]) for n, h in heat.items()},
-            hand=[tuple(x[d] for x in h) for h in hand],
-        )
-        for d in range(len(draws))
-    ]  # fmt: skip
-
-
-def by_hand(tool, hand, plain, draws):
-    """Readings, expansion and warmth of a tool in every draw, from the streams of its sources and what shares them."""
-    values, alpha, warmer = plain
-    ids = [f"{hand.file}:{line}" for line in hand.lines]
-    places = [f"{r}/{p}" for r, p in zip(hand.requirement, hand.place, strict=True)]
-    sources = {s.name.removeprefix(f"{tool.name}: "): s for s in tool.sources()}
-    keys = {"repeatability": ids, "resolution": ids, "indication_local": places, "feel": ["operator"]}
-
-    def drawn(parameter):
-        source = sources.get(WORDS[parameter][0])
-        return 0.0 if source is None else draws.of(source, keys.get(parameter, [tool.name]))
-
-    read = values + sum(drawn(p) for p in (*keys, "indication", "setting")) + drawn("indication_proportional") * values
-    alphas, warm = (
-        np.broadcast_to(x + drawn(p), (len(draws), 1))[:, 0]
-        for x, p in ((alpha, "tool_expansion"), (warmer, "tool_temperature"))
-    )
-    return read, alphas, warm
 
 
 def test_every_value_of_the_demo(both):

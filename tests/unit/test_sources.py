@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from trysquare.chance.kernels import _uniform
 from trysquare.chance.sources import DISTRIBUTIONS, LINKS, SCOPES, Draws, Source
 from trysquare.core.errors import InputError
 
@@ -65,13 +66,11 @@ def test_names_and_keys_that_read_the_same_when_joined_stay_apart() -> None:
     assert not np.isclose(draws.uniform("a\x1fb", "c"), draws.uniform("a", "b\x1fc")).any()
 
 
-def test_the_largest_and_smallest_word_stay_inside_zero_and_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    words = np.array([0, 2**64 - 1], dtype=np.uint64)
-    monkeypatch.setattr("trysquare.chance.sources._raw", lambda key, block, count: words)
-    p = Draws(1, 0, 2).uniform("a", "b")
-    assert p[0] > 0.0
-    assert p[1] < 1.0
-    assert p[0] == 1.0 - p[1]
+def test_the_largest_and_smallest_word_stay_inside_zero_and_one() -> None:
+    low, high = _uniform(np.uint64(0)), _uniform(np.uint64(2**64 - 1))
+    assert low > 0.0
+    assert high < 1.0
+    assert low == 1.0 - high
 
 
 # Analytic: each distribution has mean 0, standard deviation u, and this fourth moment (u = 1).

@@ -7,12 +7,10 @@ never change it: two runs that share a source share its draws (common random num
 
 import hashlib
 import math
-import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.errors import InputError
@@ -35,8 +33,6 @@ SCOPES = (
 )  # fmt: skip
 
 DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine")
-
-_EMPTY = np.zeros(4, dtype=np.uint64)
 
 
 @dataclass(frozen=True)
@@ -103,27 +99,33 @@ class Draws:
         """
         if source.u == 0 or (self.only is not None and source.name not in self.only):
             return np.zeros((len(self), len(keys)))
-        distinct = list(dict.fromkeys(keys))
-        columns = {key: i for i, key in enumerate(distinct)}
-        p = np.empty((len(distinct), len(self)))
-        for i, key in enumerate(distinct):
-            p[i] = self.uniform(source.name, key)
-        z = np.ascontiguousarray(_shaped(p, source.distribution).T)
-        if math.isfinite(source.dof):
-            z *= self._student_scale(source)[:, None]
-        index = [columns[key] for key in keys]
-        return source.u * (z if index == list(range(len(distinct))) else z[:, index])
+        place = {key: i for i, key in enumerate(dict.fromkeys(keys))}
+        z = self._variates(source.name, list(place), source.distribution)
+        z *= source.u * (self._student_scale(source)[:, None] if math.isfinite(source.dof) else 1.0)
+        return z if len(place) == len(keys) else z[:, [place[key] for key in keys]]
 
     def uniform(self, name: str, key: str) -> Array:
         """Uniform variates in (0, 1) of stream (name, key), shape (draws,).
 
         Generator: Philox 4x64 (Salmon et al., 2011), keyed by a hash of seed, name and key; the counter is the draw.
         """
-        label = f"{self.seed}\x1f{len(name)}\x1f{name}\x1f{key}"  # with the length, no two pairs share a label
-        digest = hashlib.blake2b(label.encode(), digest_size=16).digest()
-        skip = self.start % 4
-        raw = _raw(np.frombuffer(digest, dtype="<u8").astype(np.uint64), self.start // 4, skip + len(self))[skip:]
-        return ((raw >> np.uint64(12)).astype(np.float64) + 0.5) * 2.0**-52  # 52 bits: the half is exact, 1 never met
+        return self._variates(name, [key], "uniform")[:, 0]
+
+    def _variates(self, name: str, keys: Sequence[str], distribution: str) -> Array:
+        """Variates (draws, keys) of zero mean and unit standard deviation, or uniform ones in (0, 1)."""
+        from .kernels import streams
+
+        # with the length, no two pairs share a label
+        prefix = hashlib.blake2b(f"{self.seed}\x1f{len(name)}\x1f{name}\x1f".encode(), digest_size=16)
+        digests = bytearray()
+        for key in keys:
+            label = prefix.copy()
+            label.update(key.encode())
+            digests += label.digest()
+        out = np.empty((len(self), len(keys)))
+        words = np.frombuffer(digests, dtype="<u8").astype(np.uint64).reshape(-1, 2)
+        streams(words, self.start, distribution == "normal", out)
+        return out if distribution in ("normal", "uniform") else _shaped(out, distribution)
 
     def _student_scale(self, source: Source) -> Array:
         from scipy.special import gammaincinv
@@ -132,30 +134,8 @@ class Draws:
         return np.sqrt(source.dof / chi2)
 
 
-_generators = (
-    threading.local()
-)  # one a thread, set to a key and counter each time: making one anew costs ten times that
-
-
-def _raw(key: npt.NDArray[np.uint64], block: int, count: int) -> npt.NDArray[np.uint64]:
-    """`count` words of the Philox stream of `key`, from block `block` (of four words) on."""
-    generator = getattr(_generators, "philox", None)
-    if generator is None:
-        generator = _generators.philox = np.random.Philox(key=key)
-    generator.state = {
-        "bit_generator": "Philox",
-        "state": {"counter": np.array([block, 0, 0, 0], dtype=np.uint64), "key": key},
-        "buffer": _EMPTY, "buffer_pos": 4, "has_uint32": 0, "uinteger": 0,
-    }  # fmt: skip
-    return generator.random_raw(count)
-
-
 def _shaped(p: Array, distribution: str) -> Array:
     """Uniform variates to variates of zero mean and unit standard deviation."""
-    if distribution == "normal":
-        from scipy.special import ndtri
-
-        return ndtri(p)
     if distribution == "rectangular":
         return math.sqrt(12.0) * (p - 0.5)
     if distribution == "arcsine":
