@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 from scipy.stats import binom
+from threadpoolctl import threadpool_limits
 
 from trysquare.chance.extreme import Posterior, extreme
 from trysquare.chance.form import NOISE_SCALES, FormModel, error_covariance, form_model, prior_variates, surfaces
@@ -90,12 +91,13 @@ def prepared(declared: Setting, sets: int) -> Prepared:
 
 
 def stated(p: Prepared, heights: Array, i: int) -> Statement:
-    """What `flatness_statement` says, with the shared parts."""
+    """What `flatness_statement` says, with the shared parts; linear algebra on one thread as there."""
     k = i % len(p.draws)
     flat = heights - A @ (np.linalg.pinv(A) @ heights)
-    drawn = surfaces(
-        p.model, flat, p.errors[k], p.draws[k], "form of plane", noise_scales=NOISE_SCALES, prior=p.variates[k]
-    )
+    with threadpool_limits(limits=1):
+        drawn = surfaces(
+            p.model, flat, p.errors[k], p.draws[k], "form of plane", noise_scales=NOISE_SCALES, prior=p.variates[k]
+        )
     found = Posterior(zone_width(p.there.columns, drawn), drawn[:, p.there.at], p.errors[k], float(zone_width(A, flat)))
     return extreme(found, lambda h: zone_width(A, h))
 

@@ -12,7 +12,7 @@ pytestmark = pytest.mark.statistics
 @pytest.mark.parametrize("ratio", [3.0, 20.0])
 def test_flatness_of_a_twisted_plate(ratio):
     plain = bench.Setting()
-    row = bench.flatness_row("plain", ratio, 100, 4, true=plain, declared=plain)
+    row = bench.flatness_row("plain", ratio, 100, 2, true=plain, declared=plain)
     assert row["coverage_percent"] >= 85.0
     assert row["truth_above_percent"] <= 10.0
     if ratio == 3.0:  # negative twin
@@ -22,8 +22,8 @@ def test_flatness_of_a_twisted_plate(ratio):
 def test_smooth_error_must_be_told():
     """Negative twin: the same readings, stated by a model that does not know the instrument's slow wave."""
     waved = bench.Setting(wave=2.0)
-    row = bench.flatness_row("waved", 3.0, 60, 4, true=waved, declared=waved, blind=True)
-    assert row["coverage_percent"] >= 88.0
+    row = bench.flatness_row("waved", 3.0, 40, 2, true=waved, declared=waved, blind=True)
+    assert row["coverage_percent"] >= 85.0
     assert row["smooth_error_untold_percent (negative control)"] < 60.0
 
 
