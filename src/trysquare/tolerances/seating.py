@@ -18,12 +18,16 @@ import numpy as np
 from ..core.arrays import Array
 from ..core.errors import RankError
 from ..core.frames import Rigid, best_rigid, rotation
+from ..core.threads import over_slices
 from .nominal import Nominal
 
 #: A direction counts as fixed when its singular value exceeds this part of the largest one (lengths scaled to extent).
 RANK_THRESHOLD = 1e-5
 _STEPS = 12
 _DONE_MM = 1e-12
+_SLICE = 64
+#: What the distance from each kind of feature is taken from: a plane, a centre, an axis (codes of the kernel).
+KIND = {"plane": 0, "point": 0, "sphere": 1, "cylinder": 2, "circle": 2, "line": 2}
 
 
 @dataclass(frozen=True)
@@ -40,7 +44,6 @@ class _Stage:
     """One datum at the estimate: `gain` (6, 6) maps the gradient of its squares to a twist that earlier ones allow."""
 
     nominal: Nominal
-    index: int
     gain: Array
 
 
@@ -120,39 +123,39 @@ def _stages(
     points: Sequence[Array], nominals: Sequence[Nominal], centre: Array, extent: float
 ) -> tuple[list[_Stage], Array, int]:
     free, stages, rank = np.eye(6), [], 0
-    for i, (p, nominal) in enumerate(zip(points, nominals, strict=True)):
+    for p, nominal in zip(points, nominals, strict=True):
         J = _rows(p, nominal, centre, extent)
         if nominal.diameter_mm is not None:
             J = J - J.mean(0)  # the free radius takes the mean of the distances
         _, s, Vt = np.linalg.svd(J @ free, full_matrices=True)
         fixed = int((s > RANK_THRESHOLD * np.sqrt(len(p))).sum())
         held = free @ Vt[:fixed].T
-        stages.append(_Stage(nominal, i, held / s[:fixed] ** 2 @ held.T))
+        stages.append(_Stage(nominal, held / s[:fixed] ** 2 @ held.T))
         free, rank = free @ Vt[fixed:].T, rank + fixed
     return stages, free, rank
 
 
 def _iterate(points: Sequence[Array], stages: Sequence[_Stage], centre: Array, extent: float) -> Rigid:
+    """The motion of every draw, each until its own steps vanish."""
+    from .kernels import settle
+
     lead = points[0].shape[:-2]
-    motion = Rigid(np.broadcast_to(np.eye(3), (*lead, 3, 3)), np.zeros((*lead, 3)))
-    for _ in range(_STEPS):
-        largest = 0.0
-        for stage in stages:
-            step = -_gradient(motion.apply(points[stage.index]), stage.nominal, centre, extent) @ stage.gain
-            motion = _motion(step, centre, extent).after(motion)
-            largest = max(largest, float(np.abs(step).max(initial=0.0)))
-        if largest < _DONE_MM * max(1.0, extent):
-            break
-    return motion
+    together = np.concatenate(points, axis=-2).reshape(-1, sum(p.shape[-2] for p in points), 3)
+    bounds = np.cumsum([0] + [p.shape[-2] for p in points])
+    on = [stage.nominal for stage in stages]
+    surfaces = (
+        np.array([KIND[n.kind] for n in on]), np.array([n.point_mm for n in on]), np.array([n.frame()[2] for n in on]),
+        np.array([(n.diameter_mm or 0.0) / 2 for n in on]), np.array([-1.0 if n.inside else 1.0 for n in on]),
+        np.array([n.diameter_mm is not None for n in on]), np.array([stage.gain for stage in stages]),
+    )  # fmt: skip
+    R, t = np.empty((len(together), 3, 3)), np.empty((len(together), 3))
+    done = _DONE_MM * max(1.0, extent)
 
+    def slices(a: int, b: int) -> None:
+        settle(together[a:b], bounds, *surfaces, centre, extent, _STEPS, done, R[a:b], t[a:b])
 
-def _gradient(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
-    """Half the gradient (..., 6) of the sum of squared distances; a feature of size has its mean distance taken off."""
-    r = nominal.distance(points)
-    if nominal.diameter_mm is not None:
-        r = r - r.mean(-1, keepdims=True)
-    rows = _rows(points, nominal, centre, extent)
-    return (r[..., None, :] @ rows)[..., 0, :]
+    over_slices(slices, len(together), size=_SLICE)
+    return Rigid(R.reshape(*lead, 3, 3), t.reshape(*lead, 3))
 
 
 def _motion(step: Array, centre: Array, extent: float) -> Rigid:
