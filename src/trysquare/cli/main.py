@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 #: name: what it does, in one line of help (order of help).
 COMMANDS = {
-    "demo": "do the main job from nothing: a housing, two stations, a report",
+    "demo": "do the main job from nothing: a casting, two stations, a report",
     "judge": "judge a measured part: readings to verdicts, with a report",
     "check": "look for mistakes in a job before anything is measured",
     "choose": "which instrument would hold this drawing, in this place",

@@ -24,7 +24,7 @@ from ..tolerances.nominal import Nominal
 from ..tolerances.seating import place
 from .aims import Aims, aims_of
 from .job import Job, Station
-from .targets import Offsets, offsets_of
+from .targets import Centring, Offsets, centring_of, offsets_of
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,7 @@ class SetUp:
     instrument: PointInstrument
     sighting: Sighting
     aims: Aims
+    centring: Centring
     tie_rows: tuple[int, ...]
     tie_names: tuple[str, ...]
     surface_rows: tuple[int, ...]
@@ -47,7 +48,7 @@ class PointChain:
         self.job = job
         ties = frozenset(job.ties)
         self.setups = tuple(
-            _set_up(station, instruments[station.instrument], ties) for station in job.stations if station.readings
+            _set_up(job, station, instruments[station.instrument], ties) for station in job.stations if station.readings
         )
         keys = [(s.aims, i) for s in self.setups for i in s.surface_rows]
         self.on = tuple(a.on[i] for a, i in keys)
@@ -71,7 +72,7 @@ class PointChain:
             mine = list(setup.instrument.sources(setup.station.name))
             if isinstance(setup.instrument, Tracker):
                 mine += air_sources(setup.station.air, setup.station.name, own=self._own_air(setup))
-            found.update({source.name: source for source in mine})
+            found.update({source.name: source for source in (*mine, *setup.centring.sources)})
         found.update({source.name: source for source in self.offsets.sources})
         for name in dict.fromkeys(self.job.features[on].zone for on in self.rows):
             found.update({source.name: source for source in heat_sources(self.job.zones[name])})
@@ -105,8 +106,7 @@ class PointChain:
             pose.apply(points[..., list(setup.surface_rows), :])
             for pose, points, setup in zip(poses, stations, self.setups, strict=True)
         ]
-        centres = np.concatenate(common, axis=-2)
-        return centres if draws is None else centres + self.offsets.centring(draws)
+        return np.concatenate(common, axis=-2)
 
     def readings(self, setup: SetUp, draws: Draws | None = None) -> Array:
         """The readings of a set-up, (n, 3), or with the errors of its instrument and air, (draws, n, 3)."""
@@ -120,7 +120,9 @@ class PointChain:
         return obs
 
     def _station_points(self, setup: SetUp, draws: Draws | None) -> Array:
-        return setup.aims.mean(setup.instrument.points(self.readings(setup, draws)))
+        """Centres of balls and tips at every aim of a station, in its own frame."""
+        points = setup.aims.mean(setup.instrument.points(self.readings(setup, draws)))
+        return points if draws is None else points + setup.centring.errors(draws)
 
     def _own_air(self, setup: SetUp) -> bool:
         """Whether the station declares air of its own instead of the place's."""
@@ -143,7 +145,8 @@ class PointChain:
             rows = list(setup.tie_rows)
             heads = setup.aims.order[setup.aims.starts][rows]
             spread = setup.instrument.spread(setup.sighting)[heads] / np.sqrt(setup.aims.counts[rows])[:, None]
-            out.append(block_covariance(setup.instrument, setup.sighting.obs[heads], spread))
+            blocks = block_covariance(setup.instrument, setup.sighting.obs[heads], spread)
+            out.append(blocks + setup.centring.variances()[rows, None, None] * np.eye(3))
         return out
 
     @cached_property
@@ -194,7 +197,7 @@ class PointChain:
         }
 
 
-def _set_up(station: Station, instrument: PointInstrument, ties: frozenset[str]) -> SetUp:
+def _set_up(job: Job, station: Station, instrument: PointInstrument, ties: frozenset[str]) -> SetUp:
     readings = station.readings
     if readings is None:
         raise ValueError(f"station {station.name} has no readings")
@@ -210,6 +213,7 @@ def _set_up(station: Station, instrument: PointInstrument, ties: frozenset[str])
     )
     tie_rows = tuple(i for i, on in enumerate(aims.on) if on in ties)
     return SetUp(
-        station, instrument, sighting, aims, tie_rows, tuple(aims.on[i] for i in tie_rows),
+        station, instrument, sighting, aims, centring_of(job, aims.keys, aims.targets), tie_rows,
+        tuple(aims.on[i] for i in tie_rows),
         tuple(i for i, on in enumerate(aims.on) if on not in ties),
     )  # fmt: skip

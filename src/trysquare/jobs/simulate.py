@@ -108,19 +108,25 @@ def _centres(
     A ball has its true radius and its optical centre off the middle; repeats of an aim meet the same spot.
     """
     away = (offsets.offset_mm + offsets.along_normal(draws))[0]
-    centring = offsets.centring(draws)[0]
     aim_of = {key: i for i, key in enumerate(offsets.keys)}
     out = []
     for r, setup in zip(rows, setups, strict=True):
-        centres = np.array(r.points_mm)
+        centres = r.points_mm + _off_centre(r, setup, draws)
         for name in dict.fromkeys(on for on, tie in zip(r.on, r.ties, strict=True) if not tie):
             mine = [i for i, on in enumerate(r.on) if on == name]
             aims = [aim_of[f"{setup.station.name}/{name}/{r.labels[i]}"] for i in mine]
             feature, nominal = features[name], r.points_mm[mine]
             warm = _warm(job, name, feature.at(nominal), draws)
-            centres[mine] = warm + away[aims, None] * feature.normals(nominal) + centring[aims]
+            centres[mine] += warm - nominal + away[aims, None] * feature.normals(nominal)
         out.append(centres)
     return out
+
+
+def _off_centre(r: Touched, setup: SetUp, draws: Draws) -> Array:
+    """Where the optical centres lie off the centres of the balls, at every reading, (n, 3)."""
+    at = {key: i for i, key in enumerate(setup.aims.keys)}
+    labels = [on if tie else f"{on}/{label}" for on, label, tie in zip(r.on, r.labels, r.ties, strict=True)]
+    return setup.centring.errors(draws)[0][[at[f"{setup.station.name}/{label}"] for label in labels]]
 
 
 def _warm(job: Job, name: str, points: Array, draws: Draws) -> Array:
