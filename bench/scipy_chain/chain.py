@@ -15,16 +15,17 @@ from .stations import LEVER_MM, Tie, station
 
 @dataclass(frozen=True)
 class Given:
-    """What one draw is told. Aims in order of first appearance, station after station, tie points left out.
+    """What one draw is told. Aims in order of first appearance, station after station.
 
-    `obs`: readings (n, 3) of each station; `offset_mm` (m,) of the ball's centre from the surface and `centring_mm`
-    (m, 3) in the frame of the first station, by aim; `heat`: expansion (1/K) and temperature (degC) by zone; `hand`:
-    readings (n,), expansion of the tool (1/K) and how much warmer than the part it is (K), for each set.
+    `obs`: readings (n, 3) of each station; `centring_mm`: where the optical centres lie (aims, 3) in the frame of each
+    station, tie points included; `offset_mm` (m,) of the ball's centre from the surface, tie points left out; `heat`:
+    expansion (1/K) and temperature (degC) by zone; `hand`: readings (n,), expansion of the tool (1/K) and how much
+    warmer than the part it is (K), for each set.
     """
 
     obs: list[Array]
     offset_mm: Array
-    centring_mm: Array
+    centring_mm: list[Array]
     heat: dict[str, tuple[float, float]]
     hand: list[tuple[Array, float, float]]
 
@@ -41,7 +42,11 @@ class Rival:
         self.by_hand = {id_ for hand in job.hand for id_ in hand.requirement}
         given = self.given()
         figures = [{name: p.u for name, p in tools[s.instrument].parameters.items()} for s in job.stations]
-        self.tie = Tie(self.stations, given.obs, figures)
+        centring = [
+            [job.targets[s.readings.targets[st.first(i)]].centring_mm for i in range(len(st.on))]
+            for s, st in zip(job.stations, self.stations)
+        ]
+        self.tie = Tie(self.stations, given.obs, figures, centring)
         self._place(self._centres(given), given.offset_mm)
         surfaces = self._surfaces(given)
         self.starts = {n: self._start(n) for n in self.rows}
@@ -64,7 +69,8 @@ class Rival:
             alpha, warmer = (tool[n].value if n in tool else 0.0 for n in ("tool_expansion", "tool_temperature"))
             hand.append((h.value_mm, alpha, warmer))
         heat = {n: (z.alpha, z.temperature_degC) for n, z in job.zones.items()}
-        return Given([s.readings.obs for s in job.stations], np.array(offset), np.zeros((len(offset), 3)), heat, hand)
+        centred = [np.zeros((len(s.on), 3)) for s in self.stations]
+        return Given([s.readings.obs for s in job.stations], np.array(offset), centred, heat, hand)
 
     def values(self, given: Given) -> dict[str, Array]:
         """The characteristic of every requirement, (k,) mm or rad; k > 1 for local sizes at several places."""
@@ -90,10 +96,10 @@ class Rival:
 
     def _centres(self, given: Given) -> Array:
         """Centres of balls (m, 3) in the frame of the first station."""
-        points = [s.points(o) for s, o in zip(self.stations, given.obs)]
+        points = [s.points(o) + c for s, o, c in zip(self.stations, given.obs, given.centring_mm)]
         R, t = self.tie.pose(points)
         first, second = (p[s.seen] for p, s in zip(points, self.stations))
-        return np.concatenate([first, second @ R.T + t]) + given.centring_mm
+        return np.concatenate([first, second @ R.T + t])
 
     def _place(self, centres: Array, offset: Array) -> None:
         """The rough placement (all features onto their nominals, every diameter free) and the normals."""

@@ -38,12 +38,12 @@ def told(chain: Chain, rival: Rival, draws: Draws) -> list[Given]:
     """What each of our draws is, for the rival: readings, offsets, heat and hand tools with their errors."""
     plain, job = rival.given(), chain.job
     obs = [chain.points.readings(setup, draws) for setup in chain.points.setups]
-    offset, centring = chain.points.offsets.along_normal(draws), chain.points.offsets.centring(draws)
+    offset, centring = chain.points.offsets.along_normal(draws), [s.centring.errors(draws) for s in chain.points.setups]
     heat = {name: heat_errors(zone, draws) for name, zone in job.zones.items()}
     hand = [_by_hand(rival.tools[h.instrument], h, plain.hand[i], draws) for i, h in enumerate(job.hand)]
     return [
         replace(
-            plain, obs=[o[d] for o in obs], offset_mm=plain.offset_mm + offset[d], centring_mm=centring[d],
+            plain, obs=[o[d] for o in obs], offset_mm=plain.offset_mm + offset[d], centring_mm=[c[d] for c in centring],
             heat={n: (h["alpha"][d], h["temperature_degC"][d]) for n, h in heat.items()},
             hand=[tuple(x[d] for x in h) for h in hand],
         )

@@ -25,6 +25,10 @@ class Errors:
         self.random = np.random.default_rng(seed)
         self.mechanics = [_mechanics(o, s.readings.face) for o, s in zip(self.plain.obs, self.job.stations)]
         on_features = [(s.readings, st, i) for s, st in zip(self.job.stations, rival.stations) for i in st.seen]
+        self.centring = [
+            np.array([self.job.targets[s.readings.targets[st.first(i)]].centring_mm for i in range(len(st.on))])
+            for s, st in zip(self.job.stations, rival.stations)
+        ]
         self.target = [readings.targets[st.first(i)] for readings, st, i in on_features]
 
     def draw(self) -> Given:
@@ -43,10 +47,9 @@ class Errors:
             e[:, 2] += reading[:, 2] * air
             obs.append(reading + e)
         ball = {n: t.u_radius_mm * self.random.standard_normal() for n, t in job.targets.items()}
-        centring = np.array([job.targets[n].centring_mm for n in self.target])
         return replace(
             self.plain, obs=obs, offset_mm=self.plain.offset_mm + np.array([ball[n] for n in self.target]),
-            centring_mm=centring[:, None] * self.random.standard_normal(self.plain.centring_mm.shape),
+            centring_mm=[c[:, None] * self.random.standard_normal((len(c), 3)) for c in self.centring],
             heat={n: self._heat(job.zones[n], *given) for n, given in self.plain.heat.items()},
             hand=[self._by_hand(h, *given) for h, given in zip(job.hand, self.plain.hand)],
         )  # fmt: skip

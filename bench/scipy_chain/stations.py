@@ -53,9 +53,11 @@ def station(readings: Any, ties: tuple[str, ...]) -> Station:
 class Tie:
     """Two stations that see the same tie points, each sighting weighted by its covariance."""
 
-    def __init__(self, stations: list[Station], obs: list[Array], figures: list[Mapping[str, float]]) -> None:
+    def __init__(
+        self, stations: list[Station], obs: list[Array], figures: list[Mapping[str, float]], centring: list[list[float]]
+    ) -> None:
         self.stations = stations
-        self.weights = [_weights(s, o, u) for s, o, u in zip(stations, obs, figures)]
+        self.weights = [_weights(s, o, u, c) for s, o, u, c in zip(stations, obs, figures, centring)]
         p, q = self._tied([s.points(o) for s, o in zip(stations, obs)])
         rough = Rotation.align_vectors(p - p.mean(0), q - q.mean(0))[0]
         self.turn = rough.as_matrix()
@@ -96,7 +98,7 @@ class Tie:
         return least_squares(residuals, self.start, jacobian, **TIGHT).x
 
 
-def _weights(s: Station, obs: Array, u: Mapping[str, float]) -> Array:
+def _weights(s: Station, obs: Array, u: Mapping[str, float], centring: list[float]) -> Array:
     """Upper roots (m, 3, 3) of the inverse covariances of tie points, from what differs between readings."""
     out = []
     for i in s.tied:
@@ -109,7 +111,7 @@ def _weights(s: Station, obs: Array, u: Mapping[str, float]) -> Array:
         ]
         ca, sa, ce, se = np.cos(a), np.sin(a), np.cos(e), np.sin(e)
         J = np.array([[-r * ce * sa, -r * se * ca, ce * ca], [r * ce * ca, -r * se * sa, ce * sa], [0, r * ce, se]])
-        out.append(cholesky(inv(J * spread @ J.T / s.counts[i])))
+        out.append(cholesky(inv(J * spread @ J.T / s.counts[i] + centring[i] ** 2 * np.eye(3))))
     return np.array(out)
 
 

@@ -170,9 +170,7 @@ def surfaces(
 
 def prior_variates(nodes: int, draws: Draws, name: str) -> Array:
     """Standard normal variates (len(draws), nodes), one stream a node."""
-    from scipy.special import ndtri
-
-    return np.asarray(ndtri(np.stack([draws.uniform(name, f"node {i}") for i in range(nodes)], axis=1)))
+    return draws.normal(name, [f"node {i}" for i in range(nodes)])
 
 
 def _chosen(w: Array, draws: Draws, name: str) -> npt.NDArray[np.int64]:

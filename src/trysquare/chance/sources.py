@@ -111,6 +111,10 @@ class Draws:
         """
         return self._variates(name, [key], "uniform")[:, 0]
 
+    def normal(self, name: str, keys: Sequence[str]) -> Array:
+        """Standard normal variates (draws, keys) of the streams (name, key), whatever `only` says."""
+        return self._variates(name, keys, "normal")
+
     def _variates(self, name: str, keys: Sequence[str], distribution: str) -> Array:
         """Variates (draws, keys) of zero mean and unit standard deviation, or uniform ones in (0, 1)."""
         from .kernels import streams

@@ -47,6 +47,13 @@ def dot(a: Array, b: Array) -> Array:
     return np.einsum("...i,...i->...", a, b)
 
 
+def cross(a: Array, b: Array) -> Array:
+    """Vector product over the last axis; for few vectors several times faster than NumPy's."""
+    x, y, z = a[..., 0], a[..., 1], a[..., 2]
+    u, v, w = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)
+
+
 def unit(vector: Array) -> Array:
     """Vector (..., 3) over its length; a zero vector stays zero (callers check rank first)."""
     length = np.linalg.norm(vector, axis=-1, keepdims=True)

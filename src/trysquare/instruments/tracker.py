@@ -10,7 +10,7 @@ from ..core.arrays import Array
 from ..core.errors import InputError
 from .axes import COMPONENTS, mechanical, per_unit
 from .base import Sighting
-from .effects import Effect, check, errors_of, source_of, spread_of
+from .effects import Effect, check, errors_of, source_of, spread_of, wanted
 from .parameters import Parameter
 
 #: Distance at which `angle_noise_distance` is stated; it grows with the square root of the distance.
@@ -66,7 +66,7 @@ class Tracker:
 
         Raises `InputError` for a range of zero or below, an elevation above 89.4 degrees, or a face other than 1 or 2.
         """
-        return errors_of(self._effects(sighting), sighting, draws)
+        return errors_of(self._effects(sighting, draws), sighting, draws)
 
     def points(self, obs: Array) -> Array:
         """(azimuth, elevation, range) (..., n, 3) to points (..., n, 3) in the station's frame, mm."""
@@ -89,10 +89,14 @@ class Tracker:
         label, action = WORDS[parameter]
         return source_of(self.parameters[parameter], label, self.name, station, action)
 
-    def _effects(self, sighting: Sighting) -> list[Effect]:
+    def _effects(self, sighting: Sighting, draws: Draws | None = None) -> list[Effect]:
+        """What acts, in these draws or at all."""
         _check_aims(sighting)
+        sources = {p: self._source(p, sighting.station) for p in WORDS if p in self.parameters}
         return [
-            Effect(self._source(p, sighting.station), *_sensitivity(p, sighting)) for p in WORDS if p in self.parameters
+            Effect(source, *_sensitivity(p, sighting))
+            for p, source in sources.items()
+            if draws is None or wanted(source, draws)
         ]
 
 

@@ -24,8 +24,10 @@ class Centring:
 
     def errors(self, draws: Draws) -> Array:
         """Errors (draws, m, 3) mm, in whatever frame: no direction is special."""
-        out = np.zeros((len(draws), len(self.keys), 3))
-        for source in self.sources:
+        shape = (len(draws), len(self.keys), 3)
+        acting = [source for source in self.sources if wanted(source, draws)]
+        out = np.zeros(shape) if acting else np.broadcast_to(0.0, shape)
+        for source in acting:
             mine = self._rows(source)
             labels = [f"{self.keys[i]}|{axis}" for i in mine for axis in _AXES]
             out[:, mine] = draws.of(source, labels).reshape(len(draws), -1, 3)

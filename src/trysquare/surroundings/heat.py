@@ -10,12 +10,14 @@ from ..chance.sources import Draws, Source
 from ..core.arrays import Array, points
 from ..core.errors import InputError
 from ..core.frames import dot
+from ..core.threads import over_slices
 
 REFERENCE_DEGC = 20.0
 #: A part nobody took the temperature of is anywhere within 20 degC +- 5 K: common practice, no source.
 UNMEASURED_HALF_WIDTH = 5.0
 UNMEASURED_U = UNMEASURED_HALF_WIDTH / math.sqrt(3.0)
 _GOAL_MM = 1e-10
+_SLICE = 256
 
 
 class HeatedZone(Protocol):
@@ -106,11 +108,10 @@ def to_reference(
     size = np.linalg.norm(np.abs(warm).max(axis=tuple(range(warm.ndim - 1))))
     shrink = np.abs(even).max() + 2 * (np.abs(a[..., 0]) * np.linalg.norm(g, axis=-1)).max() * size
     _check_strain(shrink)
-    cold, error = warm / (1.0 + even), shrink * size
+    steps, error = 0, shrink * size
     while error > _GOAL_MM:
-        cold = warm - _move(cold, a, theta, g)
-        error *= shrink
-    return cold + anchor
+        steps, error = steps + 1, error * shrink
+    return _cooled(pts, anchor, a[..., 0, 0], theta[..., 0, 0], g[..., 0, :], steps)
 
 
 def length_to_reference(length_mm: npt.ArrayLike, *, alpha: npt.ArrayLike, temperature_degC: npt.ArrayLike) -> Array:
@@ -161,6 +162,27 @@ def _batched(
     theta = np.asarray(temperature, dtype=np.float64)[..., None, None] - REFERENCE_DEGC
     g = np.zeros(3) if gradient is None else np.asarray(gradient, dtype=np.float64)
     return a, theta, g[..., None, :], np.zeros(3) if anchor is None else np.asarray(anchor, dtype=np.float64)
+
+
+def _cooled(warm: Array, anchor: Array, a: Array, theta: Array, g: Array, steps: int) -> Array:
+    """The fixed point of `to_reference`, leading axes broadcast."""
+    from .kernels import cool
+
+    lead = np.broadcast_shapes(warm.shape[:-2], a.shape, theta.shape, g.shape[:-1])
+    flat = [
+        np.ascontiguousarray(np.broadcast_to(x, (*lead, *x.shape[x.ndim - own :]))).reshape(
+            -1, *x.shape[x.ndim - own :]
+        )
+        for x, own in ((warm, 2), (a, 0), (theta, 0), (g, 1))
+    ]
+    points_mm, alphas, thetas, gradients = flat
+    out = np.empty(points_mm.shape)
+
+    def slices(i: int, j: int) -> None:
+        cool(points_mm[i:j], anchor, alphas[i:j], thetas[i:j], gradients[i:j], steps, out[i:j])
+
+    over_slices(slices, len(out), size=_SLICE)
+    return out.reshape(*lead, *warm.shape[-2:])
 
 
 def _move(x: Array, a: Array, theta: Array, g: Array) -> Array:

@@ -17,7 +17,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.errors import RankError
-from ..core.frames import Rigid, best_rigid, rotation
+from ..core.frames import Rigid, best_rigid, cross, rotation
 from ..core.threads import over_slices
 from .nominal import Nominal
 
@@ -116,7 +116,7 @@ def _bordered(rows: list[Array], nominals: Sequence[Nominal]) -> Array:
 def _rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
     """Derivative (n, 6) of the distances for a shift and a turn about `centre`; turns in units of 1 / extent."""
     normal = nominal.outward(points)
-    return np.concatenate([normal, np.cross(points - centre, normal) / extent], axis=-1)
+    return np.concatenate([normal, cross(points - centre, normal) / extent], axis=-1)
 
 
 def _stages(
@@ -127,7 +127,7 @@ def _stages(
         J = _rows(p, nominal, centre, extent)
         if nominal.diameter_mm is not None:
             J = J - J.mean(0)  # the free radius takes the mean of the distances
-        _, s, Vt = np.linalg.svd(J @ free, full_matrices=True)
+        _, s, Vt = np.linalg.svd(np.linalg.qr(J @ free, mode="r"), full_matrices=True)
         fixed = int((s > RANK_THRESHOLD * np.sqrt(len(p))).sum())
         held = free @ Vt[:fixed].T
         stages.append(_Stage(nominal, held / s[:fixed] ** 2 @ held.T))
