@@ -57,7 +57,7 @@ def arm_places(touches: Mapping[str, Touches], *, least_mm: float, reach_mm: flo
 def _grid(points: Array, far: float, shoulder_mm: float) -> Array:
     """Places (c, 3) about the part, outside its box and not below its floor."""
     low, high = box(points)
-    margin, step = 0.5 * far, GRID * far
+    margin, step = max(0.5 * far, 1.1 * CLEAR_MM), GRID * far
     start = np.array([low[0] - margin, low[1] - margin, low[2] + shoulder_mm])
     stop = high + margin
     axes = [np.linspace(a, max(a, b), max(2, int(np.ceil((b - a) / step)) + 1)) for a, b in zip(start, stop)]

@@ -18,7 +18,7 @@ from .sight import cannot, length_of, unseen
 from .tools import built, tool
 
 #: What a tip and a reflector ball are where the job has none: common practice, no source.
-TIP = Target("tip", 3.0, 0.001, 0.0, "common practice, no source")
+TIP = Target("tip", 3.0, 0.0005, 0.0, "common practice, no source")
 BALL = Target("ball", 19.05, 0.0015, 0.002, "common practice, no source")
 #: Readings of a hand tool at one place, averaged (common practice, no source).
 HAND_READINGS = 2
@@ -28,7 +28,8 @@ HAND_READINGS = 2
 class Case:
     """`job` holds readings and the requirements that the class can measure; `cannot` why not, for the others.
 
-    `how` says in words how it is set up, `distance_m` how far a tracker stands from the middle of the part.
+    `how` says in words how it is set up, `distance_m` how far trackers stand from the middle of the part, `nearest_m`
+    how near they might.
     """
 
     cls: InstrumentClass
@@ -38,6 +39,7 @@ class Case:
     how: str
     conditions: Conditions
     distance_m: float | None = None
+    nearest_m: float = 0.0
 
 
 def case_of(
@@ -110,11 +112,10 @@ def _by_points(
     job: Job, cls: InstrumentClass, able: list[Requirement], blind: dict[str, str], under: Conditions,
     known: Mapping[str, InstrumentClass], ball_mm: float,
 ) -> Case:  # fmt: skip
-    needed = {n for r in job.requirements for n in r.on} | set(job.datums.values())
     seen = {
         name: touches_of(feature, cls, under)
         for name, feature in job.features.items()
-        if name in needed and unseen(cls, feature, ball_mm=ball_mm) is None
+        if unseen(cls, feature, ball_mm=ball_mm) is None
     }
     if not able:
         return Case(cls, replace(job, requirements=(), stations=(), ties=()), {}, blind, "", under)
@@ -129,7 +130,7 @@ def _by_points(
     )  # fmt: skip
     instruments = built(read_job, cls, known)
     read_job = read(read_job, places.rows, instruments, assumed_features(job))
-    return Case(cls, read_job, instruments, blind, places.how, under, places.distance_m)
+    return Case(cls, read_job, instruments, blind, places.how, under, places.distance_m, places.nearest_m)
 
 
 def features_of(job: Job, requirement: Requirement) -> list[str]:

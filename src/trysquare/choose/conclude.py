@@ -39,15 +39,20 @@ def conclusion(job: Job, sets: Sequence[Set], lab: Sequence[ToLab], known: Mappi
     total = len(job.requirements)
     chosen = next((s for s in sets if s.chosen), None)
     if chosen is None:
-        return f"No instrument here holds any of the {total} requirements. {_rest(lab, None)}".strip()
+        some = [x for x in lab if x.action is not None]
+        return " ".join([f"No instrument here holds any of the {total} requirements as it is.", *_only(some)])
     hall = [n for n in chosen.instruments if known[n].where == "hall"]
     here = next((s for s in sets if s.instruments == hall), None)
     parts = []
     if here is not None:
-        verb = "holds" if len(_folded(hall, known)) == 1 and "tools" not in _names(hall, known) else "hold"
+        verb = "holds" if len(hall) == 1 else "hold"
         parts.append(f"{_names(hall, known)} {verb} {here.covers} of {total} for {money(here.cost)}.")
-    parts.append(_rest(lab, None if here is None else _difference(chosen.cost, here.cost)))
-    return " ".join(p for p in parts if p)
+    parts += _rest(lab, None if here is None else _difference(chosen.cost, here.cost))
+    alone = [s for s in sets if s is not chosen and all(known[n].where == "laboratory" for n in s.instruments)]
+    for s in alone:
+        if s.covers >= chosen.covers and s.cost.middle < chosen.cost.middle:
+            parts.append(f"In the lab, the {s.instruments[0]} alone would hold {s.covers} for {money(s.cost)}.")
+    return " ".join(parts)
 
 
 def money(cost: Cost) -> str:
@@ -99,7 +104,7 @@ def _why(best: Cell | None) -> str:
         return "No instrument here can measure it."
     if best.left is None:
         return f"The zone is open; with the {best.instrument} the maker keeps away from the limit."
-    eats = f"Here the best instrument, the {best.instrument}, would eat {_portion(1 - best.left)}"
+    eats = f"Here the best choice, the {best.instrument}, would eat {_portion(1 - best.left)}"
     return f"{eats}; it holds only if: {best.action}." if best.action else f"{eats}."
 
 
@@ -109,7 +114,7 @@ def _portion(share: float) -> str:
     return "half its zone" if 0.45 <= share <= 0.55 else f"{percent(share)} of its zone"
 
 
-def _rest(lab: Sequence[ToLab], more: Cost | None) -> str:
+def _rest(lab: Sequence[ToLab], more: Cost | None) -> list[str]:
     """Where the requirements go that the hall does not hold."""
     parts = []
     goes = [x for x in lab if x.holds is not None]
@@ -117,14 +122,19 @@ def _rest(lab: Sequence[ToLab], more: Cost | None) -> str:
         cost = "" if more is None else f" for {money(more)} more"
         verb = "goes" if len(goes) == 1 else "go"
         parts.append(f"{_several(goes)} {verb} to the lab{cost}: {_here(goes)}.")
-    only = [x for x in lab if x.holds is None and x.action is not None]
-    if only:
-        verb = "holds" if len(only) == 1 else "hold"
-        parts.append(f"{_several(only)} {verb} only with an action named: {_first_action(only)}.")
+    parts += _only([x for x in lab if x.holds is None and x.action is not None])
     none = [x for x in lab if x.holds is None and x.action is None]
     if none:
         parts.append(f"Nobody here holds {_several(none, start=False)}: {_here(none)}.")
-    return " ".join(parts)
+    return parts
+
+
+def _only(items: Sequence[ToLab]) -> list[str]:
+    """Requirements that hold only with an action."""
+    if not items:
+        return []
+    verb = "holds" if len(items) == 1 else "hold"
+    return [f"{_several(items)} {verb} only with an action named: {_first_action(items)}."]
 
 
 def _here(items: Sequence[ToLab]) -> str:
@@ -145,8 +155,8 @@ def _first_action(items: Sequence[ToLab]) -> str:
 
 def _several(items: Sequence[ToLab], *, start: bool = True) -> str:
     if len(items) <= 2:
-        return " and ".join(f"{x.name} ({x.requirement})" for x in items)
-    return f"{len(items)} others" if start else f"{len(items)} of them"
+        return " and ".join(x.name if x.name == x.requirement else f"{x.name} ({x.requirement})" for x in items)
+    return f"{len(items)} more" if start else f"{len(items)} of them"
 
 
 def _folded(names: Sequence[str], known: Mapping[str, InstrumentClass]) -> list[str]:

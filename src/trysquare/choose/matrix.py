@@ -112,7 +112,8 @@ def _wanted(r: Requirement) -> Wanted:
 def _candidate(case: Case, column: Mapping[str, Cell], o: Offer, order: list[str]) -> Candidate:
     words = [column[i].word for i in order]
     reasons = [column[i].why for i in order]
-    how = case.how if any(words) else max(reasons, key=reasons.count)
+    alike = reasons[0] if len(set(reasons)) == 1 else "measures nothing that is asked here"
+    how = case.how if any(words) else alike.rstrip(".")
     return Candidate(
         name=case.cls.name, where=case.cls.where, by_hand=case.cls.by_hand, how=how, needs=list(case.cls.needs),
         cost=o.cost([i for i in order if column[i].word == "holds"]), holds=words.count("holds"),

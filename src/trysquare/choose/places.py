@@ -21,21 +21,26 @@ from .readings import rows_at
 #: Without a tracker in the job: two set-ups at opposite corners, this clear of the part and this high, mm, with so
 #: many tie points about it (common practice, no source).
 CLEAR_MM, HIGH_MM, TIES = 2500.0, 1500.0, 6
-#: A tracker is rarely set up nearer to the middle of the part than this, m: common practice, no source.
-NEAREST_M = 3.0
+#: A tracker is rarely set up nearer to the middle of the part than this, nor nearer than this to its corner, m: common
+#: practice, no source.
+NEAREST_M, PAST_CORNER_M = 3.0, 1.5
 #: Fewest tie points of two set-ups.
 _FEWEST_TIES = 3
 
 
 @dataclass(frozen=True)
 class Places:
-    """`rows` of each set-up; features that none reaches, with the reason; `how` in words."""
+    """`rows` of each set-up; features that none reaches, with the reason; `how` in words.
+
+    `distance_m` is how far trackers stand from the middle of the part on average, `nearest_m` how near they might.
+    """
 
     rows: tuple[Touched, ...]
     ties: tuple[str, ...]
     unreached: dict[str, str]
     how: str
     distance_m: float | None = None
+    nearest_m: float = NEAREST_M
 
 
 def tracker(
@@ -61,7 +66,8 @@ def tracker(
     which = "of the job's stations" if own else "set-ups at opposite corners of the part"
     faces = "both faces" if len(under.faces) > 1 else "one face"
     how = f"{len(rows)} {which}, on average {away:.1f} m from the middle of the part, {faces}"
-    return Places(rows, here.ties if len(rows) > 1 else (), unreached, how, away)
+    nearest = max(NEAREST_M, float(np.linalg.norm(part[1] - middle)) / 1000 + PAST_CORNER_M)
+    return Places(rows, here.ties if len(rows) > 1 else (), unreached, how, away, nearest)
 
 
 def arm(job: Job, cls: InstrumentClass, seen: Mapping[str, Touches]) -> Places:
@@ -134,6 +140,6 @@ def _at(station: Station) -> Array:
     return station.at_mm
 
 
-def nearer_by(distance_m: float) -> float:
-    """The factor that brings a station half as near, but no nearer than is usual; 1 where that is no gain."""
-    return max(NEAREST_M / distance_m, 0.5) if distance_m > 1.3 * NEAREST_M else 1.0
+def nearer_by(distance_m: float, nearest_m: float) -> float:
+    """The factor that halves the distance of a station, but no nearer than may be; 1 where that is no gain."""
+    return max(nearest_m / distance_m, 0.5) if distance_m > 1.3 * nearest_m else 1.0

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ..chance.sources import Draws
 from ..core.arrays import Array
 from ..core.errors import NumericalError
 from ..jobs.chain import Chain
@@ -24,8 +23,9 @@ from .largest import Largest, largest_of
 
 #: A magnitude, or a tilt, is predicted with a reading at this share of its zone, not at the fold.
 READING_SHARE = 0.5
-#: A surface is predicted from so many assumed measurements, each from so many draws.
-NOISY, SURFACE_DRAWS = 3, 250
+#: A surface is predicted from so many assumed measurements, each from so many draws. Its u then scatters by about 15
+#: per cent from seed to seed, 25 where form drowns in noise (docs/methods/choosing.md).
+NOISY, SURFACE_DRAWS = 4, 250
 
 
 @dataclass(frozen=True)
@@ -60,26 +60,13 @@ def tried(case: Case, *, draws: int, seed: int, contributions: bool = True) -> T
     if not case.job.requirements:
         return Trial(seed, case.cannot)
     try:
-        chain = _chain(case)
+        chain = _with_form(Chain(case.job, case.instruments))
         value = chain.run()
         drawn = run_draws(chain, seed, draws, _no_tick)
     except NumericalError as error:
         return Trial(seed, {**case.cannot, **{r.id: str(error) for r in case.job.requirements}})
     largest = largest_of(chain, drawn, seed) if contributions else {}
     return Trial(seed, {**case.cannot, **chain.unmeasured}, value, drawn, largest)
-
-
-class _HandChain(Chain):
-    """A chain of hand readings alone: there is no part to place."""
-
-    def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
-        return self.hand.run(draws)
-
-
-def _chain(case: Case) -> Chain:
-    """The chain of a case, with the assumed form among its sources."""
-    kind = _HandChain if case.cls.by_hand else Chain
-    return _with_form(kind(case.job, case.instruments))
 
 
 def _no_tick() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..chance.sources import Draws
 from ..core.arrays import Array
+from ..core.frames import rotation
 from ..instruments.base import PointInstrument
 from ..instruments.tracker import Tracker
 from ..jobs.job import Feature, Job, Station
@@ -41,11 +42,16 @@ def assumed_features(job: Job) -> dict[str, TrueFeature]:
 def read(
     job: Job, rows: Sequence[Touched], instruments: Mapping[str, PointInstrument], features: Mapping[str, TrueFeature]
 ) -> Job:
-    """The job with the readings of these rows: stations stand upright where they are declared, and nothing errs."""
+    """The job with the readings of these rows: stations stand upright where they are declared, and nothing errs.
+
+    Each is turned a quarter turn from the one before: errors of its scales that an instrument brings along to every
+    station would cancel between stations of one heading, which chance does not give.
+    """
     stations = []
-    for r in rows:
+    for k, r in enumerate(rows):
         instrument = instruments[r.station.instrument]
-        obs = instrument.observe(_centres(job, r, features) - place_of(r.station))
+        turn = rotation(np.array([0.0, 0.0, k * np.pi / 2]))
+        obs = instrument.observe((_centres(job, r, features) - place_of(r.station)) @ turn.T)
         file = f"station-{r.station.name}.csv"
         stations.append(replace(r.station, readings=r.readings(obs, polar=isinstance(instrument, Tracker), file=file)))
     return replace(job, stations=tuple(stations))

@@ -80,8 +80,8 @@ def remedy_for(job: Job, case: Case, largest: Largest) -> Remedy | None:
     if cls.model == "tracker" and name == "geometry of the axes":
         return Remedy("measure in both faces", 0.0, replace(now, faces=(1, 2)))
     away = case.distance_m
-    if away is not None and name in ("angles", "beam through moving air") and nearer_by(away) < 1.0:
-        near = nearer_by(away)
+    near = 1.0 if away is None else nearer_by(away, case.nearest_m)
+    if away is not None and name in ("angles", "beam through moving air") and near < 1.0:
         text = f"move the stations from {away:.1f} m to {near * away:.1f} m"
         return Remedy(text, near * near, replace(now, nearer=near))
     if source.scope in _WITH_POINTS:

@@ -73,6 +73,8 @@ def _apart(
     if a.kind != "plane" or b.kind != "plane" or a.direction is None or b.direction is None:
         if cls.touches == "anvils":
             return _OUTER
+        if cls.touches == "tip" and "plane" not in (a.kind, b.kind) and requirement.direction is None:
+            return "it reads heights, not straight from axis to axis"
         return _stands(cls, extent_mm, step=False) if cls.touches == "tip" else None
     facing = float(a.direction @ b.direction)
     if abs(facing) < _PARALLEL:

@@ -97,7 +97,8 @@ def folded(choice: Choice) -> list[Row]:
 
 def _label(group: Sequence[Wanted]) -> str:
     ids = group[0].id if len(group) == 1 else f"{group[0].id}-{group[-1].id}"
-    label, room = f"{ids} {group[0].name}", _LABEL - 1
+    name = "" if group[0].name == group[0].id else f" {group[0].name}"
+    label, room = f"{ids}{name}", _LABEL - 1
     return label if len(label) <= room else label[: room - 1] + "~"
 
 
