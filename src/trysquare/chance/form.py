@@ -22,8 +22,6 @@ from .sources import Draws
 
 #: Amplitudes of the form, log-uniform, in standard uncertainties of one contrast; the top follows the readings up.
 AMPLITUDES = (0.05, 100.0, 45)
-#: Where the errors' size is itself in doubt: its true value over the declared one, equally likely.
-NOISE_SCALES = (0.7, 0.84, 1.0, 1.19, 1.4)
 _JITTER = 1e-8
 _GOLDEN = 0.6180339887498949
 

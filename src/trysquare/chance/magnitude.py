@@ -15,14 +15,12 @@ import numpy.typing as npt
 
 from ..core.arrays import Array, finite
 from ..core.errors import InputError
-from .statement import P_GRID, Statement, ends
+from .statement import P_GRID, Statement, ends, shared
 
 _STEPS = np.array([*np.arange(0.25, 3.01, 0.25), 3.5, 4.0, 5.0, 6.5, 8.0])
 #: A direction whose variance is below this share of the largest carries no doubt.
 _NO_DOUBT = 1e-10
 _FEWEST = 20
-#: Up to here the lower confidence of a largest of several carries claims; above it only shows where the value may be.
-_TAIL = 0.05
 
 
 @dataclass(frozen=True)
@@ -104,10 +102,7 @@ def largest(statements: Sequence[Statement]) -> Statement:
     if len(statements) == 1:
         return statements[0]
     p = np.asarray(P_GRID)
-    tail = _TAIL / len(statements)
-    middle = tail + (p - _TAIL) / (0.5 - _TAIL) * (0.5 - tail)
-    shared = np.where(p < _TAIL, p / len(statements), np.where(p < 0.5, middle, p))
-    whole = np.maximum.accumulate(np.max([np.interp(shared, p, q) for q in quantiles], axis=0))
+    whole = np.maximum.accumulate(np.max([np.interp(shared(p, len(statements)), p, q) for q in quantiles], axis=0))
     top = max(statements, key=lambda s: s.value or 0.0)
     lower = max(s.quantile(ends(s.coverage)[0] / len(statements)) for s in statements)
     upper = max(s.interval[1] for s in statements if s.interval is not None)

@@ -18,6 +18,8 @@ P_GRID: tuple[float, ...] = (
     *(round(1.0 - p, 4) for p in reversed(_TAIL)),
 )
 
+#: Lower confidence up to here carries claims; above it only shows where the value may be.
+_CLAIMS = 0.05
 KINDS = ("smooth", "magnitude", "extreme", "attribute")
 
 
@@ -84,6 +86,17 @@ def ends(coverage: float) -> tuple[float, float]:
     if not 0.0 < coverage < 1.0:
         raise InputError("a statement", "coverage", "lie between 0 and 1", f"{coverage}", "Give 0.95, for example.")
     return (1.0 - coverage) / 2.0, (1.0 + coverage) / 2.0
+
+
+def shared(p: npt.ArrayLike, among: int) -> Array:
+    """Lower-tail probabilities (...) as each of `among` numbers must answer for them (Bonferroni).
+
+    p / among up to 0.05, where claims are made; from there it grows evenly to 0.5, and is p above: no hole in between.
+    """
+    x = np.asarray(p, dtype=np.float64)
+    tail = _CLAIMS / among
+    middle = tail + (x - _CLAIMS) / (0.5 - _CLAIMS) * (0.5 - tail)
+    return np.where(x < _CLAIMS, x / among, np.where(x < 0.5, middle, x))
 
 
 def from_samples(

@@ -4,6 +4,7 @@ Numba raises at import when `cache=True` finds no folder to write to; here the c
 system's temporary directory, then to none.
 """
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Callable
@@ -20,12 +21,20 @@ def _writable(folder: Path) -> bool:
         return False
 
 
+def _version() -> str:
+    """Digest of all kernel sources: numba looks at the file of the caller only, and would keep a kernel whose callee in
+    another file has changed."""
+    package = Path(__file__).parents[1]
+    files = sorted([*package.glob("*/kernels.py"), *package.glob("*/kernels/*.py")])
+    return hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()[:12]
+
+
 def _cache_folder() -> str | None:
     user = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")) / "trysquare" / "kernels"
     named = os.environ.get("NUMBA_CACHE_DIR")
     for folder in ([Path(named)] if named else []) + [user, Path(tempfile.gettempdir()) / "trysquare-kernels"]:
-        if _writable(folder):
-            return str(folder)
+        if _writable(folder / _version()):
+            return str(folder / _version())
     return None
 
 

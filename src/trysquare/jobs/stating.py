@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..chance.magnitude import largest, magnitude
-from ..chance.smooth import smooth
+from ..chance.smooth import picked, smooth
 from ..chance.sources import Draws
 from ..chance.statement import Statement, not_stated
 from ..tolerances.form_plane import flatness_statement, orientation_statement
@@ -42,7 +42,11 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
 
 
 def _local_sizes(requirement: Requirement, value: Measurand, drawn: Measurand) -> Statement:
-    """One number as it stands; of several local sizes the one that is nearest to breaking a limit."""
+    """One number as it stands; of several local sizes the one that is nearest to breaking a limit.
+
+    Accepting needs every size inside, so the worst one may be judged as it stands; but it was picked for being the
+    worst, so its interval, and the proof that it lies beyond, answer for their share of the doubt (Bonferroni).
+    """
     sizes, draws = value.vectors[0], drawn.vectors[0]
     each = [smooth(float(sizes[k]), draws[:, k]) for k in range(len(sizes))]
     if len(each) == 1:
@@ -53,7 +57,15 @@ def _local_sizes(requirement: Requirement, value: Measurand, drawn: Measurand) -
         f"{len(each)} {what} from {sizes.min():.4f} to {sizes.max():.4f} mm; the one nearest to breaking a limit is "
         "judged; what lies between the places is not covered"
     )
-    return replace(each[worst], notes=(*each[worst].notes, note))
+    shared = picked(each[worst], draws[:, worst], len(each), high=_towards_upper(float(sizes[worst]), requirement))
+    return replace(shared, notes=(*shared.notes, note))
+
+
+def _towards_upper(size: float, requirement: Requirement) -> bool:
+    """Whether the upper limit is the nearer one."""
+    if requirement.lower is None or requirement.upper is None:
+        return requirement.lower is None
+    return size >= (requirement.lower + requirement.upper) / 2
 
 
 def _beyond(statement: Statement, requirement: Requirement) -> tuple[float, float]:

@@ -10,9 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chance.extreme import Posterior, extreme, stated
-from ..chance.form import NOISE_SCALES, error_covariance, form_model, surfaces
+from ..chance.form import error_covariance, form_model, surfaces
 from ..chance.form_noise import FormFound, fit_columns, form_above_noise
 from ..chance.magnitude import confidence_of_magnitude
+from ..chance.noise_scale import levelled, shared_freedom, sizes
 from ..chance.sources import Draws
 from ..chance.statement import Statement, ends, not_stated, ranked
 from ..core.arrays import Array, finite
@@ -38,7 +39,6 @@ def flatness_statement(
     feature: str = "plane",
     outline_mm: npt.ArrayLike | None = None,
     smallest_defect_mm: float | None = None,
-    noise_in_doubt: bool = True,
     surface_draws: int = SURFACES,
     coverage: float = 0.95,
 ) -> Statement:
@@ -52,7 +52,6 @@ def flatness_statement(
     feature : names the streams of chance: the same name, the same surfaces.
     outline_mm : (m, 2), corners of the surface where it reaches beyond its points (the hull of all is taken).
     smallest_defect_mm : width of the smallest defect that must not be missed, declared from the process.
-    noise_in_doubt : the errors' size may be 0.7 to 1.4 times the declared.
 
     Returns
     -------
@@ -71,7 +70,7 @@ def flatness_statement(
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
     with _one_thread():
-        drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+        drawn = _drawn(taken, there, draws, feature, surface_draws)
         found = Posterior(zone_width(there.columns, drawn), drawn[:, there.at], taken.errors[: len(drawn)], reading)
         return extreme(
             found, lambda h: zone_width(A, h), dense=taken.cell_mm > 0, coverage=coverage, notes=reach(taken, there)
@@ -90,7 +89,6 @@ def orientation_statement(
     feature: str = "plane",
     outline_mm: npt.ArrayLike | None = None,
     smallest_defect_mm: float | None = None,
-    noise_in_doubt: bool = True,
     surface_draws: int = SURFACES,
     coverage: float = 0.95,
 ) -> Statement:
@@ -112,7 +110,7 @@ def orientation_statement(
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
     with _one_thread():
-        drawn = _drawn(taken, there, draws, feature, noise_in_doubt, surface_draws)
+        drawn = _drawn(taken, there, draws, feature, surface_draws)
         part = _first(draws, len(drawn))
         values = _tilted(drawn, there, slope, slopes, held, part.uniform(feature, "tilt"))
         low, high = ranked(values, ends(coverage))
@@ -148,17 +146,17 @@ def _noise(taken: Measured, tilt_errors: Array, held: Array) -> Array:
     return taken.errors[:count] + tilt_errors[:count] @ (taken.uv @ held.T).T
 
 
-def _drawn(
-    taken: Measured, there: Field, draws: Draws, feature: str, noise_in_doubt: bool, surface_draws: int
-) -> Array:
-    """Surfaces (B, P) at the nodes, mm."""
+def _drawn(taken: Measured, there: Field, draws: Draws, feature: str, surface_draws: int) -> Array:
+    """Surfaces (B, P) at the nodes, mm; where the draws show doubt about the errors' size, its sizes are weighed."""
     count = min(surface_draws, len(draws), len(taken.errors))
     sigma = error_covariance(taken.errors)
+    at_points = there.columns[there.at]
+    freedom = shared_freedom(taken.errors, at_points)
+    errors = levelled(taken.errors, at_points, freedom)
     least = 1e-4 * float(np.ptp(taken.heights))
     model = form_model(plane_kernels(there), there.columns, there.at, sigma, least_s=least)
     return surfaces(
-        model, taken.heights, taken.errors[:count], _first(draws, count), f"form of {feature}",
-        noise_scales=NOISE_SCALES if noise_in_doubt else (1.0,),
+        model, taken.heights, errors[:count], _first(draws, count), f"form of {feature}", noise_scales=sizes(freedom),
     )  # fmt: skip
 
 
