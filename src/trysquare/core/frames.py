@@ -83,8 +83,8 @@ def perpendicular(direction: Array) -> tuple[Array, Array]:
     """Two unit vectors that make a right-handed frame (u, v, direction), from a unit direction (..., 3)."""
     axis = np.zeros_like(direction)
     np.put_along_axis(axis, np.abs(direction).argmin(-1)[..., None], 1.0, -1)
-    u = unit(np.cross(axis, direction))
-    return u, np.cross(direction, u)
+    u = unit(cross(axis, direction))
+    return u, cross(direction, u)
 
 
 def best_rigid(source: Array, target: Array, weights: Array | None = None) -> Rigid:

@@ -78,8 +78,7 @@ def components(source: Source, labels: tuple[str, ...], distinct: Iterable[str],
 
 def errors_of(effects: Iterable[Effect], sighting: Sighting, draws: Draws) -> Array:
     """Sum of all effects, (draws, n, 3). Each draw is computed alone, so batches change no digit."""
-    n = len(sighting)
-    total = np.zeros((len(draws), n, 3))
+    total = [np.zeros((len(draws), len(sighting))) for _ in range(3)]
     for effect in effects:
         if not wanted(effect.source, draws):
             continue
@@ -88,17 +87,20 @@ def errors_of(effects: Iterable[Effect], sighting: Sighting, draws: Draws) -> Ar
         z = components(effect.source, effect.labels, distinct, draws)
         place = {key: i for i, key in enumerate(distinct)}
         _add(total, z, [place[key] for key in each], effect.per_unit)
-    return total
+    return np.stack(total, axis=-1)
 
 
-def _add(total: Array, z: Array, index: list[int], per_unit: Array) -> None:
-    """Add components z (draws, keys, c), spread over the readings by `index`, where they move an observation at all."""
+def _add(total: list[Array], z: Array, index: list[int], per_unit: Array) -> None:
+    """Add components z (draws, keys, c), spread over the readings by `index`, where they move an observation at all.
+
+    `total` holds the errors (draws, n) of each coordinate: side by side they add up several times faster.
+    """
     spread = z.shape[1] > 1 and index != list(range(z.shape[1]))
     for c in range(z.shape[2]):
         each = z[:, index, c] if spread else z[:, :, c]
         for i in range(3):
             if per_unit[:, c, i].any():
-                total[:, :, i] += each * per_unit[:, c, i]
+                total[i] += each * per_unit[:, c, i]
 
 
 def spread_of(effects: Iterable[Effect], n: int) -> Array:

@@ -1,6 +1,19 @@
-"""Compiled sums of the smooth field. Serial: every draw is summed alone, in one order."""
+"""Compiled sums of the smooth field, and points of polar readings. Serial: every draw alone, in one order."""
+
+import math
 
 from ..core.compiled import kernel
+
+
+@kernel()
+def polar_points(obs, out):
+    """out (n, 3): points at azimuth, elevation (rad) and range (mm) obs (n, 3)."""
+    for i in range(obs.shape[0]):
+        azimuth, elevation, distance = obs[i, 0], obs[i, 1], obs[i, 2]
+        across = distance * math.cos(elevation)
+        out[i, 0] = across * math.cos(azimuth)
+        out[i, 1] = across * math.sin(azimuth)
+        out[i, 2] = distance * math.sin(elevation)
 
 
 @kernel()

@@ -8,6 +8,7 @@ import numpy as np
 from ..chance.sources import Draws, Source
 from ..core.arrays import Array
 from ..core.errors import InputError
+from ..core.threads import over_slices
 from .axes import COMPONENTS, mechanical, per_unit
 from .base import Sighting
 from .effects import Effect, check, errors_of, source_of, spread_of, wanted
@@ -17,6 +18,8 @@ from .parameters import Parameter
 AIR_REFERENCE_MM = 10_000.0
 #: Steeper than this, an azimuth says nothing about the aim.
 STEEPEST_RAD = np.radians(89.4)
+#: Readings in one slice of work.
+_SLICE = 50_000
 
 #: parameter -> unit
 NEEDED = {
@@ -70,9 +73,12 @@ class Tracker:
 
     def points(self, obs: Array) -> Array:
         """(azimuth, elevation, range) (..., n, 3) to points (..., n, 3) in the station's frame, mm."""
-        azimuth, elevation, distance = obs[..., 0], obs[..., 1], obs[..., 2]
-        across = distance * np.cos(elevation)
-        return np.stack([across * np.cos(azimuth), across * np.sin(azimuth), distance * np.sin(elevation)], -1)
+        from .kernels import polar_points
+
+        flat = np.ascontiguousarray(obs).reshape(-1, 3)
+        out = np.empty_like(flat)
+        over_slices(lambda a, b: polar_points(flat[a:b], out[a:b]), len(flat), size=_SLICE)
+        return out.reshape(obs.shape)
 
     def observe(self, points: Array) -> Array:
         """Points (..., n, 3), mm, to (azimuth, elevation, range)."""

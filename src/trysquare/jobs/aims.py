@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from ..core.threads import over_slices
 from .job import Station
 
 Index = npt.NDArray[np.int64]
@@ -30,7 +31,12 @@ class Aims:
         """Average readings (..., n, 3) over their aims, (..., m, 3)."""
         if len(self.order) == len(self.starts):
             return readings[..., self.order, :]
-        return np.add.reduceat(readings[..., self.order, :], self.starts, axis=-2) / self.counts[:, None]
+        from .kernels import means
+
+        flat = np.ascontiguousarray(readings).reshape(-1, *readings.shape[-2:])
+        out = np.empty((len(flat), len(self.starts), 3))
+        over_slices(lambda a, b: means(flat[a:b], self.order, self.starts, self.counts, out[a:b]), len(flat), size=128)
+        return out.reshape(*readings.shape[:-2], *out.shape[1:])
 
 
 def aims_of(station: Station, ties: frozenset[str]) -> Aims:

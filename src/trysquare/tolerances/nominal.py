@@ -1,6 +1,7 @@
 """Nominal features, as the drawing has them, in the part frame."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -58,6 +59,10 @@ class Nominal:
 
     def frame(self) -> tuple[Array, Array, Array]:
         """Unit vectors (u, v, direction), right-handed; u follows `along` where given."""
+        return self._frame
+
+    @cached_property
+    def _frame(self) -> tuple[Array, Array, Array]:
         w = self._axis()
         if self.along is None:
             u, v = perpendicular(w)
