@@ -2,22 +2,13 @@
 
 import numpy as np
 
-from ..core.compiled import kernel
+from ..core.compiled import kernel, upper_word
 
 _M0, _M1 = np.uint64(0xD2E7470EE14C6C93), np.uint64(0xCA5A826395121157)
 _W0, _W1 = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBB67AE8584CAA73B)
-_LOW, _HALF, _TWELVE, _ONE = np.uint64(0xFFFFFFFF), np.uint64(32), np.uint64(12), np.uint64(1)
+_TWELVE, _ONE = np.uint64(12), np.uint64(1)
 #: Streams filled before they are written side by side.
 _TILE = 16
-
-
-@kernel(inline="always")
-def _high(a, b):
-    """Upper 64 bits of the product of two words."""
-    low, high = a & _LOW, a >> _HALF
-    cross = high * (b & _LOW) + ((low * (b & _LOW)) >> _HALF)
-    other = low * (b >> _HALF) + (cross & _LOW)
-    return high * (b >> _HALF) + (cross >> _HALF) + (other >> _HALF)
 
 
 @kernel(inline="always")
@@ -36,7 +27,7 @@ def _stream(key, start, out):
         c0, c1, c2, c3 = np.uint64(block) + _ONE, np.uint64(0), np.uint64(0), np.uint64(0)
         k0, k1 = key[0], key[1]
         for _ in range(10):
-            high, other = _high(_M0, c0), _high(_M1, c2)
+            high, other = upper_word(_M0, c0), upper_word(_M1, c2)
             c0, c1, c2, c3 = other ^ c1 ^ k0, _M1 * c2, high ^ c3 ^ k1, _M0 * c0
             k0, k1 = k0 + _W0, k1 + _W1
         d = 4 * block - start

@@ -25,7 +25,7 @@ def _version() -> str:
     """Digest of all kernel sources: numba looks at the file of the caller only, and would keep a kernel whose callee in
     another file has changed."""
     package = Path(__file__).parents[1]
-    files = sorted([*package.glob("*/kernels.py"), *package.glob("*/kernels/*.py")])
+    files = sorted([Path(__file__), *package.glob("*/kernels.py"), *package.glob("*/kernels/*.py")])
     return hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()[:12]
 
 
@@ -43,6 +43,8 @@ if _folder is not None:
     os.environ["NUMBA_CACHE_DIR"] = _folder
 
 import numba  # noqa: E402 - the cache folder must be set before
+from numba.core.cgutils import ir  # noqa: E402
+from numba.extending import intrinsic  # noqa: E402
 
 if _folder is not None:
     numba.config.CACHE_DIR = _folder  # type: ignore[attr-defined]
@@ -57,3 +59,15 @@ def kernel(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]
         return compiled
 
     return decorate
+
+
+@intrinsic
+def upper_word(typing: Any, a: Any, b: Any) -> Any:
+    """For kernels: the upper 64 bits of the product of two words (numpy.uint64); plain code takes four products."""
+
+    def build(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        wide = ir.IntType(128)
+        x, y = (builder.zext(argument, wide) for argument in arguments)
+        return builder.trunc(builder.lshr(builder.mul(x, y), ir.Constant(wide, 64)), ir.IntType(64))
+
+    return numba.types.uint64(numba.types.uint64, numba.types.uint64), build
