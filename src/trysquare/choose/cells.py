@@ -12,6 +12,9 @@ from .remedies import Outlook, Workshop
 from .result import Cell
 from .words import HOLDS, LIMITED, ZoneWidth, acceptance, acceptance_text, left_of, percent, target_u, zone_of
 
+#: How an action begins that leaves the part's maker less than the whole zone.
+KEEPS = "the maker keeps to"
+
 
 def column(
     job: Job, cls: InstrumentClass, *, known: Mapping[str, InstrumentClass], draws: int, seed: int
@@ -53,7 +56,7 @@ def _word(
 ) -> tuple[str, str, str | None, float | None]:
     """Word, reason, action and the u it brings."""
     u, tail = now.u or 0.0, _tail(now.largest)
-    keep = f"the maker keeps to {acceptance_text(r, acceptance(r, u, p))}"
+    keep = f"{KEEPS} {acceptance_text(r, acceptance(r, u, p))}"
     if left is None:
         return "holds if", f"{zone.note[:1].upper()}{zone.note[1:]}; {keep}{tail}.", keep, None
     if left >= HOLDS:

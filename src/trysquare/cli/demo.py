@@ -27,22 +27,29 @@ def run(args: argparse.Namespace) -> Answer:
     """Simulate, judge, write job and report, compare with the truth."""
     from ..core.files import check_out
     from ..core.threads import thread_count, threads
-    from ..demo.run import run_demo, write_job
+    from ..demo.run import choose_demo, run_demo, write_job
     from ..demo.scenario import TRUTH_SEED
+    from ..report.choice_view import write_choice
     from ..report.terminal import knows_unicode, summary
     from ..report.write import write_all
 
     out, seed = Path(args.out), TRUTH_SEED if args.seed is None else args.seed
     check_out(out)
-    with threads(args.threads or thread_count()), shown("judging the demo") as progress:
-        demo = run_demo(out, seed=seed, draws=args.draws, progress=progress)
+    with threads(args.threads or thread_count()):
+        with shown("choosing instruments") as progress:
+            choice = choose_demo(progress=progress)
+        with shown("judging the demo") as progress:
+            demo = run_demo(out, seed=seed, draws=args.draws, progress=progress)
+    chosen = write_choice(choice, out / "choice")
     reports = write_all(demo.result, out / "report", pdf=not args.no_pdf)
     write_job(demo)
     document = {
-        "job": str(demo.job), "report": [str(path) for path in reports], "seed": seed,
+        "job": str(demo.job), "report": [str(path) for path in reports],
+        "choice": [str(path) for path in chosen], "conclusion": choice.conclusion, "seed": seed,
         "truth": demo.agreement.as_dict(), "result": demo.result.model_dump(mode="json"),
     }  # fmt: skip
-    said = [demo.agreement.text(), f"The job, its readings and the truth: {demo.job}", _CAUTION]
+    before = f"Before anything was measured: {choice.conclusion} The whole matrix: {chosen[-1]}"
+    said = [before, demo.agreement.text(), f"The job, its readings and the truth: {demo.job}", _CAUTION]
     text = summary(demo.result, files=reports, unicode=knows_unicode(sys.stdout.encoding))
     said_text = "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
     return Answer(document, f"{text}\n{said_text}")

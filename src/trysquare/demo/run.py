@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from ..choose.matrix import choose
+from ..choose.result import Choice
 from ..core.arrays import Array, Progress
 from ..core.files import write_together
 from ..jobs.chain import Chain
@@ -21,6 +23,8 @@ from ..jobs.write_readings import hand_csv, station_csv
 from .agreement import Agreement, agreement, true_there
 from .scenario import FILES, FOLDER, TRUTH_SEED, survey, truth
 
+#: Draws for choosing: enough for two figures of U.
+CHOICE_DRAWS = 300
 TRUTH_FORMAT = "trysquare-truth/1"
 _HEADING = ("Simulated: no such part exists. The truth behind these readings is in truth.json.",)
 
@@ -57,6 +61,11 @@ def run_demo(out: Path, *, seed: int = TRUTH_SEED, draws: int | None = None, pro
     result = judge(job, draws=draws, progress=progress)
     there = true_there(result, true, local_readings(job))
     return Demo(out / "job", files, result, true, there, agreement(result, true, there))
+
+
+def choose_demo(*, progress: Progress | None = None) -> Choice:
+    """Which instruments would hold the fan bearer: asked before anything is measured."""
+    return choose(load(FOLDER, measured=False), draws=CHOICE_DRAWS, progress=progress)
 
 
 def local_readings(job: Job) -> dict[str, Array]:

@@ -113,12 +113,13 @@ def cell_picture(need: Need, cell: Cell) -> str:
 
 def matrix(choice: Choice) -> str:
     """The table: requirements down, instruments across, the chosen cells framed, at the foot how many each holds."""
+    marks = _marks(choice)
     head = '<th scope="col"><span class="cap">requirement, zone in mm</span></th>'
     head += "".join(_device(device, choice.devices) for device in choice.devices)
     rows = ""
     for i, need in enumerate(choice.needs):
         pick = choice.picks[i] if i < len(choice.picks) else None
-        cells = "".join(_cell(need, cell, picked=k == pick) for k, cell in enumerate(choice.cells[i]))
+        cells = "".join(_cell(need, cell, marks, picked=k == pick) for k, cell in enumerate(choice.cells[i]))
         rows += f'<tr><th scope="row">{_need(need)}</th>{cells}</tr>'
     total = sum(need.count for need in choice.needs)
     foot = "".join(f"<td><b>{held(choice, k)}</b></td>" for k in range(len(choice.devices)))
@@ -126,7 +127,21 @@ def matrix(choice: Choice) -> str:
         '<div class="matrix" tabindex="0" role="region" aria-label="Requirements and instruments">'
         f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody>"
         f'<tfoot><tr><th scope="row"><span class="cap">held of {total}</span></th>{foot}</tr></tfoot></table></div>'
+        + _actions(marks)
     )
+
+
+def _marks(choice: Choice) -> dict[str, int]:
+    """Every action that a cell hangs on, numbered in the order met."""
+    found = (cell.why for cells in choice.cells for cell in cells if cell.word == "holds if" and cell.why)
+    return {why: i + 1 for i, why in enumerate(dict.fromkeys(found))}
+
+
+def _actions(marks: dict[str, int]) -> str:
+    if not marks:
+        return ""
+    rows = "".join(f"<li>{escape(clean(why))}</li>" for why in marks)
+    return f'<div class="actions"><b class="label">holds if</b><ol>{rows}</ol></div>'
 
 
 def held(choice: Choice, device: int) -> int:
@@ -151,14 +166,14 @@ def _need(need: Need) -> str:
     return f'<span class="need">{symbol(need.characteristic)}<span>{escape(clean(need.name))}{zone}</span></span>'
 
 
-def _cell(need: Need, cell: Cell, *, picked: bool) -> str:
+def _cell(need: Need, cell: Cell, marks: dict[str, int], *, picked: bool) -> str:
     name = (cell.word or "none").replace(" ", "-") + (" pick" if picked else "")
     if cell.predicted_u is None or cell.word is None:
         why = f'<span class="why">{escape(clean(cell.why))}</span>' if cell.why else ""
         return f'<td class="{name}">{cell_picture(need, cell)}{why}</td>'
     big_u = 2 * cell.predicted_u * need.factor
-    word = "" if cell.word == "holds" else f"<i>{cell.word}</i>"
-    why = f'<span class="why">{escape(clean(cell.why))}</span>' if cell.why and cell.word != "holds" else ""
+    mark = f" {marks[cell.why]}" if cell.why in marks else ""
+    word = "" if cell.word == "holds" else f"<i>{cell.word}{mark}</i>"
     chosen = '<span class="far">chosen</span>' if picked else ""
     figures = f'<span class="u"><span>± {figure(big_u, decimals(big_u))}</span>{word}</span>'
-    return f'<td class="{name}">{chosen}{cell_picture(need, cell)}{figures}{why}</td>'
+    return f'<td class="{name}">{chosen}{cell_picture(need, cell)}{figures}</td>'
