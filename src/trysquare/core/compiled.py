@@ -43,7 +43,6 @@ if _folder is not None:
     os.environ["NUMBA_CACHE_DIR"] = _folder
 
 import numba  # noqa: E402 - the cache folder must be set before
-from numba.core.cgutils import ir  # noqa: E402
 from numba.extending import intrinsic  # noqa: E402
 
 if _folder is not None:
@@ -66,8 +65,9 @@ def upper_word(typing: Any, a: Any, b: Any) -> Any:
     """For kernels: the upper 64 bits of the product of two words (numpy.uint64); plain code takes four products."""
 
     def build(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        wide = ir.IntType(128)
+        word = arguments[0].type
+        wide = type(word)(128)
         x, y = (builder.zext(argument, wide) for argument in arguments)
-        return builder.trunc(builder.lshr(builder.mul(x, y), ir.Constant(wide, 64)), ir.IntType(64))
+        return builder.trunc(builder.lshr(builder.mul(x, y), wide(64)), word)
 
     return numba.types.uint64(numba.types.uint64, numba.types.uint64), build
