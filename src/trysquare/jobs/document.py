@@ -2,7 +2,6 @@
 
 import platform
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from importlib.metadata import version
 
 import numpy as np
@@ -10,41 +9,22 @@ import numpy as np
 from ..chance.decision import Decision, judge_statement
 from ..chance.law import Law
 from ..chance.normal_decision import Prior, p_beyond
-from ..chance.statement import P_GRID, Statement
+from ..chance.statement import P_GRID
 from ..core.arrays import Array
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
-from ..tolerances.measurand import Measurand
 from .advice import Case, advise
 from .chain import Chain
+from .found import Found
 from .interpret import interpretations
-from .job import Job, Requirement
+from .job import Job
 from .joint import joint_risk
 from .layout import floor_of, seen, tie_of
-from .result import AxisCloud, Contribution, Input, Judged, Part, Result, Rule, Stated
+from .result import AxisCloud, Input, Judged, Part, Result, Rule, Stated
 from .texts import part_text, rule_text, temperature_text, zone_text
 
 #: Points of a cloud that a report draws.
 _CLOUD = 200
-
-
-@dataclass(frozen=True)
-class Found:
-    """All that was found for one requirement."""
-
-    requirement: Requirement
-    statement: Statement
-    value: Measurand | None
-    drawn: Measurand | None
-    contributions: list[Contribution]
-    remainder: float | None
-
-    @property
-    def limits(self) -> tuple[float | None, float | None]:
-        """Lower and upper limit; a zone from zero has no lower one."""
-        r = self.requirement
-        zone = r.characteristic not in ("size", "distance", "angle")
-        return (None if zone else r.lower), r.upper
 
 
 def document(

@@ -1,7 +1,6 @@
 """Joint risk: the confidence that at least one requirement of the part lies beyond its limits."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -9,12 +8,10 @@ from ..chance.decision import Decision
 from ..chance.sources import Draws
 from ..core.arrays import Array
 from ..tolerances.measurand import Measurand
-
-if TYPE_CHECKING:
-    from .document import Found
+from .found import Found
 
 
-def joint_risk(found: Mapping[str, "Found"], decisions: Mapping[str, Decision], seed: int) -> float | None:
+def joint_risk(found: Mapping[str, Found], decisions: Mapping[str, Decision], seed: int) -> float | None:
     """Share of the joint draws in which any requirement lies beyond; None where one cannot be stated.
 
     Each requirement keeps its own risk; what its errors have in common with the others' is kept by ranks: draw m is

@@ -11,19 +11,22 @@ from ..chance.statement import Statement, not_stated
 from ..core.arrays import Array, Progress
 from ..tolerances.measurand import Measurand, Surface
 from .chain import Chain, residual_errors
-from .document import Found, document
+from .document import document
 from .form import NAME as FORM
 from .form import FormErrors
+from .found import Found
 from .instruments import instruments_of
 from .job import Job, Requirement
 from .result import Contribution, Result
-from .runs import chunks, run_draws, side_by_side, vectors_alone
+from .runs import chunks, parts_alone, run_draws, side_by_side
 from .stating import state
 
 #: Draws that the contribution of a source of many streams takes: shares are then stable to 2 points.
 CONTRIBUTION_DRAWS = 500
 #: Draws that the residuals of features and tie points are tested with.
 _TEST_DRAWS = 200
+#: A share below this is rounding, not a contribution.
+_LEAST = 1e-9
 #: Residuals this improbable under the declared errors are form (or an error nobody declared).
 _FORM_P = 0.01
 
@@ -67,7 +70,7 @@ def found_all(
     tick: Callable[[], None],
 ) -> dict[str, Found]:
     """Statement, contributions and measurands of every requirement, by id."""
-    parts = side_by_side([partial(vectors_alone, chain, seed, CONTRIBUTION_DRAWS, g.members) for g in groups], tick)
+    parts = parts_alone(chain, seed, CONTRIBUTION_DRAWS, [g.members for g in groups], tick)
     missing = chain.unmeasured
     stated = side_by_side([partial(_statement, r, value, drawn, missing, seed) for r in chain.job.requirements], tick)
     out = {}
@@ -103,7 +106,7 @@ def _contributions(
     alone = {g.name: part[id_] for g, part in zip(groups, parts, strict=True) if id_ in part}
     found = shares(alone, drawn[id_].vector())
     links = {g.name: g.link for g in groups}
-    rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.ordered if share > 0]
+    rows = [Contribution(source=name, link=links[name], share=share) for name, share in found.ordered if share > _LEAST]
     return rows, found.remainder
 
 

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from ..chance.design import Design, ManyStreams
+from ..chance.design import Design
 from ..chance.sources import Draws
 from ..core.arrays import Array
 from ..core.threads import thread_count, threads
@@ -61,15 +61,29 @@ def run_draws(chain: Chain, seed: int, count: int, tick: Tick) -> dict[str, Meas
     return {id_: _joined([part[id_] for part in parts]) for id_ in parts[0]}
 
 
-def vectors_alone(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, Array]:
-    """Signed vectors (n, K) of every measurand when only the named sources act: their variances are what counts.
+def parts_alone(
+    chain: Chain, seed: int, count: int, groups: Sequence[Collection[str]], tick: Tick
+) -> list[dict[str, Array]]:
+    """Signed vectors (n, K) of the measurands that a group of sources moves when it acts alone, for every group.
 
-    Sources of few streams go by an orthogonal design of 16 rows, without chance; others by `count` draws.
+    Their variances are what counts. Groups of sources with few streams share one run of an orthogonal design; each of
+    the others takes `count` draws of its own, with a `tick` for each group.
     """
-    try:
-        return {id_: m.vector() for id_, m in chain.run(Design(only)).items()}
-    except ManyStreams:
-        pass
+    design = Design({name for names in groups for name in names})
+    ran = {id_: m.vector() for id_, m in chain.run(design).items()}
+    found: list[dict[str, Array]] = []
+    drawn = [names for names in groups if not design.many.isdisjoint(names)]
+    by_draws = iter(side_by_side([partial(_alone, chain, seed, count, names) for names in drawn], tick))
+    for names in groups:
+        if names in drawn:
+            found.append(next(by_draws))
+        else:
+            found.append({id_: design.alone(names, vectors) for id_, vectors in ran.items()})
+            tick()
+    return found
+
+
+def _alone(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, Array]:
     parts: dict[str, list[Array]] = {}
     for a, b in chunks(count):
         for id_, m in chain.run(Draws(seed, a, b, only=only)).items():
