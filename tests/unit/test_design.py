@@ -1,12 +1,10 @@
-"""The orthogonal design: variances without chance, few streams only."""
-
-import math
+"""The orthogonal design: variances without chance, of sources with few streams."""
 
 import numpy as np
 import pytest
 
 from trysquare.chance.contributions import shares
-from trysquare.chance.design import ROWS, Design, ManyStreams
+from trysquare.chance.design import FEW, ROWS, Design
 from trysquare.chance.sources import Draws, Source
 
 
@@ -29,6 +27,7 @@ def test_equal_keys_share_a_column_whenever_asked():
     assert np.array_equal(first[:, 0], first[:, 2])
     assert np.array_equal(first[:, 1], again[:, 0])
     assert not design.of(source("other"), ["a"]).any()
+    assert not design.many
 
 
 def test_a_size_in_doubt_widens_it():
@@ -36,26 +35,51 @@ def test_a_size_in_doubt_widens_it():
     assert Design({"heat"}).of(source(dof=8.0), ["a"])[:, 0].var(ddof=1) == pytest.approx(4.0 * 8 / 6)
 
 
-def test_what_it_cannot_do_goes_back_to_draws():
-    design = Design({"heat"})
-    design.of(source(), [str(i) for i in range(ROWS - 1)])
-    with pytest.raises(ManyStreams):
-        design.of(source(), ["one more"])
-    with pytest.raises(ManyStreams):
-        Design({"heat"}).of(source(dof=2.0), ["a"])
+def test_what_it_cannot_serve_stands_still_and_is_named():
+    design = Design({"heat", "noise", "loose"})
+    assert design.of(source(), ["day"]).any()
+    assert not design.of(source("noise"), [str(i) for i in range(FEW + 1)]).any()
+    assert not design.of(source("noise"), ["0"]).any()
+    assert not design.of(source("loose", dof=2.0), ["a"]).any()
+    assert design.many == {"noise", "loose"}
+    assert design.of(source(), ["another"]).any()
+
+
+def test_no_more_sources_than_columns():
+    names = [f"s{i}" for i in range(20)]
+    design = Design(names)
+    for name in names:
+        design.of(source(name), [str(i) for i in range(10)])
+    assert design.many == set(names[12:])  # 127 columns
+
+
+SOURCES = [source("a"), source("b", u=1.0, dof=12.0), source("c", u=0.5, distribution="rectangular")]
+KEYS = {"a": ["x"], "b": ["x", "y"], "c": ["p", "q", "r", "s"]}
+A = np.random.default_rng(1).normal(size=(7, 3))
+
+
+def errors(draws):
+    return np.concatenate([draws.of(s, KEYS[s.name]) for s in SOURCES], axis=1)
 
 
 def test_shares_agree_with_those_of_draws():
     """Independent computation: 200 000 draws of a linear chain with sources of one, two and four streams."""
-    sources = [source("a"), source("b", u=1.0, dof=12.0), source("c", u=0.5, distribution="rectangular")]
-    keys = {"a": ["x"], "b": ["x", "y"], "c": ["p", "q", "r", "s"]}
-    A = np.random.default_rng(1).normal(size=(7, 3))
+    total = errors(Draws(1, 0, 200_000)) @ A
+    design = Design({s.name for s in SOURCES})
+    ran = 5.0 + errors(design) @ A
+    exact = dict(shares({s.name: design.alone([s.name], ran) for s in SOURCES}, total).ordered)
+    drawn = {s.name: errors(Draws(1, 0, 200_000, only={s.name})) @ A for s in SOURCES}
+    assert exact == pytest.approx(dict(shares(drawn, total).ordered), abs=0.01)
+    pair = shares({"a and b": design.alone(["a", "b"], ran)}, total).ordered
+    assert pair[0][1] == pytest.approx(exact["a"] + exact["b"], abs=1e-12)
 
-    def chain(draws):
-        return np.concatenate([draws.of(s, keys[s.name]) for s in sources], axis=1) @ A
 
-    total = chain(Draws(1, 0, 200_000))
-    exact = dict(shares({s.name: chain(Design({s.name})) for s in sources}, total).ordered)
-    drawn = dict(shares({s.name: chain(Draws(1, 0, 200_000, only={s.name})) for s in sources}, total).ordered)
-    assert exact == pytest.approx(drawn, abs=0.01)
-    assert math.fsum(exact.values()) == pytest.approx(1.0, abs=0.01)
+def test_products_of_two_errors_stay_out():
+    """Analytic: what only a product of two errors does is no source's own doing."""
+    design = Design({s.name for s in SOURCES})
+    e = errors(design)
+    ran = e @ A + np.outer(e[:, 0] * e[:, 1] + e[:, 2] ** 2, np.ones(3))
+    for s in SOURCES:
+        plain = design.alone([s.name], e @ A)
+        np.testing.assert_allclose(design.alone([s.name], ran), plain, atol=1e-12)
+    assert not design.alone(["unheard of"], ran).any()

@@ -9,9 +9,14 @@ from ..chance.contributions import shares
 from ..chance.sources import Source
 from ..jobs.chain import Chain
 from ..jobs.form import NAME as FORM
-from ..jobs.runs import vectors_alone
+from ..jobs.runs import parts_alone
 from ..tolerances.measurand import Measurand
 
+#: What sources are called for people, where their own name without its owner says too little.
+_CALLED = {
+    "radius": "the radius of ball or tip", "centring": "the centring of the ball", "height": "the height of nests",
+    "noise": "noise of single readings", "indication": "indication of the tool",
+}  # fmt: skip
 #: Draws that the contribution of each group of sources takes: shares are then stable to about 4 points of 30.
 CONTRIBUTION_DRAWS = 125
 
@@ -33,7 +38,8 @@ def largest_of(chain: Chain, drawn: Mapping[str, Measurand], seed: int) -> dict[
         if source.u > 0:
             together.setdefault(group_of(source.name), []).append(source)
     count = min(CONTRIBUTION_DRAWS, *(len(m.vector()) for m in drawn.values()))
-    alone = {name: vectors_alone(chain, seed, count, [s.name for s in sources]) for name, sources in together.items()}
+    members = [[s.name for s in sources] for sources in together.values()]
+    alone = dict(zip(together, parts_alone(chain, seed, count, members, _no_tick), strict=True))
     out = {}
     for id_, m in drawn.items():
         parts = {name: vectors[id_] for name, vectors in alone.items() if id_ in vectors}
@@ -53,4 +59,10 @@ def group_of(name: str) -> str:
         return "geometry of the axes"
     if what.startswith("air "):
         return "index of the air"
-    return what.partition(", ")[0] if what.startswith(("part temperature", "part expansion")) else what
+    if what.startswith(("part temperature", "part expansion")):
+        return what.partition(", ")[0]
+    return _CALLED.get(what, what)
+
+
+def _no_tick() -> None:
+    """The choice counts steps by instruments, not by contributions."""

@@ -71,16 +71,20 @@ def parts_alone(
     """
     design = Design({name for names in groups for name in names})
     ran = {id_: m.vector() for id_, m in chain.run(design).items()}
-    found: list[dict[str, Array]] = []
-    drawn = [names for names in groups if not design.many.isdisjoint(names)]
-    by_draws = iter(side_by_side([partial(_alone, chain, seed, count, names) for names in drawn], tick))
-    for names in groups:
-        if names in drawn:
-            found.append(next(by_draws))
-        else:
-            found.append({id_: design.alone(names, vectors) for id_, vectors in ran.items()})
+    few = [design.many.isdisjoint(names) for names in groups]
+    tasks = [partial(_alone, chain, seed, count, names) for names, alone in zip(groups, few, strict=True) if not alone]
+    drawn = iter(side_by_side(tasks, tick))
+    together = np.concatenate(list(ran.values()), axis=1)
+    ends = np.cumsum([vector.shape[1] for vector in ran.values()])[:-1]
+    out: list[dict[str, Array]] = []
+    for names, alone in zip(groups, few, strict=True):
+        if alone:
             tick()
-    return found
+            parts = np.split(design.alone(names, together), ends, axis=1)
+            out.append(dict(zip(ran, parts, strict=True)))
+        else:
+            out.append(next(drawn))
+    return out
 
 
 def _alone(chain: Chain, seed: int, count: int, only: Collection[str]) -> dict[str, Array]:
