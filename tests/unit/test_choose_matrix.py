@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from choose_jobs import BAR, block_job, job_of, sharper
+from choose_jobs import BAR, TEXT, block_job, job_of, sharper
 
 from trysquare.choose.matrix import choose
 from trysquare.choose.text import codes, folded, summary
@@ -25,7 +25,9 @@ def usual(block):
     return choose(block, known=sharper(1.0, *_FEW), draws=200)
 
 
-def test_perfect_instruments_hold_everything_they_can_measure(block):
+def test_perfect_instruments_hold_everything_they_can_measure(tmp_path):
+    """With a ball of no doubt either: what is left is the part's temperature and the form between the points."""
+    block = job_of(TEXT.replace('"2 um"', '"0.1 um"'), tmp_path)
     found = choose(block, known=sharper(1e-6), draws=200)
     words = {c.word for c in found.matrix}
     assert words == {"holds", None}

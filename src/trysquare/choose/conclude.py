@@ -43,11 +43,13 @@ def conclusion(job: Job, sets: Sequence[Set], lab: Sequence[ToLab], known: Mappi
         return " ".join([f"No instrument here holds any of the {total} requirements as it is.", *_only(some)])
     hall = [n for n in chosen.instruments if known[n].where == "hall"]
     here = next((s for s in sets if s.instruments == hall), None)
-    parts = []
+    main = here or chosen
+    verb = "holds" if len(main.instruments) == 1 else "hold"
+    parts = [f"{_names(main.instruments, known)} {verb} {main.covers} of {total} for {money(main.cost)}."]
     if here is not None:
-        verb = "holds" if len(hall) == 1 else "hold"
-        parts.append(f"{_names(hall, known)} {verb} {here.covers} of {total} for {money(here.cost)}.")
-    parts += _rest(lab, None if here is None else _difference(chosen.cost, here.cost))
+        parts += _goes([x for x in lab if x.holds is not None], _difference(chosen.cost, here.cost))
+    parts += _only([x for x in lab if x.holds is None and x.action is not None])
+    parts += _nobody([x for x in lab if x.holds is None and x.action is None])
     alone = [s for s in sets if s is not chosen and all(known[n].where == "laboratory" for n in s.instruments)]
     for s in alone:
         if s.covers >= chosen.covers and s.cost.middle < chosen.cost.middle:
@@ -114,19 +116,17 @@ def _portion(share: float) -> str:
     return "half its zone" if 0.45 <= share <= 0.55 else f"{percent(share)} of its zone"
 
 
-def _rest(lab: Sequence[ToLab], more: Cost | None) -> list[str]:
-    """Where the requirements go that the hall does not hold."""
-    parts = []
-    goes = [x for x in lab if x.holds is not None]
-    if goes:
-        cost = "" if more is None else f" for {money(more)} more"
-        verb = "goes" if len(goes) == 1 else "go"
-        parts.append(f"{_several(goes)} {verb} to the lab{cost}: {_here(goes)}.")
-    parts += _only([x for x in lab if x.holds is None and x.action is not None])
-    none = [x for x in lab if x.holds is None and x.action is None]
-    if none:
-        parts.append(f"Nobody here holds {_several(none, start=False)}: {_here(none)}.")
-    return parts
+def _goes(items: Sequence[ToLab], more: Cost) -> list[str]:
+    """Requirements that go to the laboratory."""
+    if not items:
+        return []
+    verb = "goes" if len(items) == 1 else "go"
+    return [f"{_several(items)} {verb} to the lab for {money(more)} more: {_here(items)}."]
+
+
+def _nobody(items: Sequence[ToLab]) -> list[str]:
+    """Requirements that nobody holds."""
+    return [f"Nobody here holds {_several(items, start=False)}: {_here(items)}."] if items else []
 
 
 def _only(items: Sequence[ToLab]) -> list[str]:

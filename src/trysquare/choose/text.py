@@ -1,5 +1,6 @@
 """The choice as a person reads it in a terminal, at 80 columns: conclusion, matrix, sets, what must go elsewhere."""
 
+import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ _MARKS = {"holds": "hold", "holds if": "if", "send out": "out", None: "-"}
 _COLUMN = 5
 _LABEL = 25
 _CODE = 4
+_HELD = re.compile(r"(?<=\d) (?=(?:mm|m|deg|K|EUR)\b|%)")
 _VAGUE = ("gauge", "machine", "scanner")
 
 
@@ -108,9 +110,7 @@ def _codes(choice: Choice, width: int) -> list[str]:
     for i in choice.instruments:
         cost = f"; {money(i.cost)}" if i.holds else ""
         text = f"{i.name}: {i.how}{cost}"
-        lines += textwrap.wrap(
-            text, width, initial_indent=f"{short[i.name]:<6}", subsequent_indent=" " * 6, break_on_hyphens=False
-        )
+        lines += _filled(text, width, f"{short[i.name]:<6}", " " * 6)
     return lines
 
 
@@ -145,8 +145,15 @@ def _lab(choice: Choice, width: int) -> list[str]:
 
 
 def _item(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
+    return _filled(text, width, "- ", "  ")
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_on_hyphens=False)
+    return _filled(text, width, "", "")
+
+
+def _filled(text: str, width: int, first: str, rest: str) -> list[str]:
+    """Lines that keep a number and its unit together."""
+    held = _HELD.sub("\0", text)
+    lines = textwrap.wrap(held, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    return [line.replace("\0", " ") for line in lines]
