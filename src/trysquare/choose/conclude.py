@@ -69,7 +69,7 @@ def assumptions(job: Job) -> list[str]:
     return [
         f"Readings are assumed: nominal features, form of {percent(FORM_SHARE)} of the zone where flatness is asked, a "
         f"position or tilt read at {percent(READING_SHARE)} of its zone. Errors are drawn as in judging.",
-        f"Left for the maker is the zone less {z:.3g} u at each limit. Holds: {percent(HOLDS)} or more; holds if: with "
+        f"Left for the maker is the zone less {z:.4g} u at each limit. Holds: {percent(HOLDS)} or more; holds if: with "
         f"the action named, or {percent(LIMITED)} or more and the maker keeps to it. These shares are a proposal.",
         f"Points: as the job plans, else typical for the shape; a scanner reads {SCAN_PLACES} times as many places, "
         f"each the mean of {BLOCK} readings; a hand tool {HAND_READINGS} readings at a place (no source).",
