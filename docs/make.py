@@ -1,13 +1,14 @@
 """Write the parts of the documentation that are made from the code: `python -m docs.make`.
 
-job-file.md and job.schema.json come from the tables of `trysquare.jobs.schema`, result.schema.json from the result
-document. A test compares them with what is committed.
+job-file.md and job.schema.json come from the tables of `trysquare.jobs.schema`, result.schema.json and
+choice.schema.json from the documents of judging and choosing. A test compares them with what is committed.
 """
 
 import json
 from pathlib import Path
 from typing import Any
 
+from trysquare.choose import result as choice
 from trysquare.instruments.catalogue import classes
 from trysquare.jobs import result
 from trysquare.jobs.checks.drawing import SHAPES
@@ -54,6 +55,11 @@ def job_schema() -> dict[str, Any]:
 def result_schema() -> dict[str, Any]:
     """JSON Schema of the result document."""
     return {"$schema": _DRAFT, "$id": result.FORMAT} | result.schema()
+
+
+def choice_schema() -> dict[str, Any]:
+    """JSON Schema of the document that `choose` gives."""
+    return {"$schema": _DRAFT, "$id": choice.FORMAT} | choice.schema()
 
 
 def _plain(node: Any) -> Any:
@@ -286,6 +292,7 @@ def made() -> dict[str, str]:
         "job-file.md": job_page(),
         "job.schema.json": json.dumps(job_schema(), indent=1, ensure_ascii=False) + "\n",
         "result.schema.json": json.dumps(result_schema(), indent=1, ensure_ascii=False) + "\n",
+        "choice.schema.json": json.dumps(choice_schema(), indent=1, ensure_ascii=False) + "\n",
     }
 
 

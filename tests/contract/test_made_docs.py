@@ -23,7 +23,7 @@ def maker():
     return module
 
 
-@pytest.mark.parametrize("name", ["job-file.md", "job.schema.json", "result.schema.json"])
+@pytest.mark.parametrize("name", ["job-file.md", "job.schema.json", "result.schema.json", "choice.schema.json"])
 def test_the_committed_file_is_what_the_code_makes(name):
     assert (DOCS / name).read_text(encoding="utf-8") == maker().made()[name], "run: make docs"
 
