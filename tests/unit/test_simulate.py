@@ -102,6 +102,8 @@ def test_the_warm_part_is_larger_than_the_drawing(planned):
 def test_true_errors_are_one_realisation_of_the_sources(planned):
     """Independent of the chain: the readings less the exact ones are the instrument's own errors under that seed."""
     job, instruments = planned
+    ball = replace(job.targets["ball"], centring_mm=0.0)
+    planned = job, instruments = replace(job, targets={"ball": ball}), instruments
     truth = Truth(1234)
     exact = simulate(job, instruments, truth, round_the_block(), exact=True).stations[0].readings
     erring = simulate(job, instruments, truth, round_the_block()).stations[0].readings
