@@ -34,11 +34,13 @@ def test_job_and_report_are_there(made):
     ]  # fmt: skip
     assert all(Path(path).stat().st_size > 1000 for path in document["report"])
     assert json.loads((out / "report" / "result.json").read_text()) == document["result"]
+    assert [Path(path).name for path in document["choice"]] == ["choice.json", "choice.html"]
+    assert json.loads((out / "choice" / "choice.json").read_text())["conclusion"] == document["conclusion"]
 
 
 def test_the_document_has_its_keys(made):
     _, document = made
-    assert set(document) == {"job", "report", "seed", "truth", "result"}
+    assert set(document) == {"job", "report", "choice", "conclusion", "seed", "truth", "result"}
     assert set(document["truth"]) == {
         "requirements", "truly_beyond", "decided", "agree", "undecided", "wrong_accepts", "wrong_rejects", "intervals",
         "held", "expected", "missed",
