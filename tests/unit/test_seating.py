@@ -5,6 +5,7 @@ import pytest
 
 from trysquare.core.errors import RankError
 from trysquare.core.frames import Rigid, rotation
+from trysquare.geometry import fit_line
 from trysquare.tolerances.nominal import Nominal
 from trysquare.tolerances.orientation import locked_directions
 from trysquare.tolerances.seating import place, seat
@@ -125,3 +126,22 @@ def test_held_directions_do_not_hang_on_how_the_open_turns_are_written():
         for _ in range(20):
             turn = rng.choice([-1.0, 1.0]) * (Z + 1e-4 * rng.normal(size=3))
             np.testing.assert_allclose(locked_directions(w, turn[None]), expected, atol=1e-3)
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.01])
+@pytest.mark.parametrize("line_first", [True, False])
+def test_a_line_as_datum_comes_to_lie_on_its_nominal(noise, line_first):
+    """Analytic: least squares bring the line's own fit onto its nominal, as far as the freedoms left allow."""
+    rng = np.random.default_rng(11)
+    line, plane = Nominal("line", np.array([200.0, 0, 0]), X, None, 400.0), _plane([200, 100, 0], Z)
+    away = Rigid(rotation(np.array([1e-4, -2e-4, 3e-4])), np.array([0.05, -0.1, 0.03]))
+    on_line = np.column_stack([np.linspace(10, 390, 9), np.zeros((9, 2))])
+    errors = [noise * rng.normal(size=(20, n, 3)) for n in (9, 12)]
+    touched = [away.apply(on_line) + errors[0], away.apply(_on_plane(plane, rng, 12, 100.0)) + errors[1]]
+    order = slice(None, None, 1 if line_first else -1)
+    found = seat(touched[order], [line, plane][order])
+    back = fit_line(found.T_datum_part.apply(touched[0]), toward=X)
+    across = slice(1, None) if line_first else slice(1, 2)
+    np.testing.assert_allclose(back.direction[:, across], 0, atol=1e-11)
+    np.testing.assert_allclose(back.point_mm[:, across], 0, atol=1e-9)
+    assert found.rank == 5

@@ -94,7 +94,7 @@ def _refined(points: list[Array], nominals: Sequence[Nominal], motion: Rigid) ->
     for _ in range(50):
         rows = [_rows(p, n, centre, extent) for p, n in zip(points, nominals, strict=True)]
         J = _bordered(rows, nominals)
-        r = np.concatenate([n.distance(p) for p, n in zip(points, nominals, strict=True)])
+        r = np.concatenate([_off(p, n) for p, n in zip(points, nominals, strict=True)])
         step = np.linalg.lstsq(J, -r, rcond=1e-9)[0][:6]
         small = _motion(step, centre, extent)
         motion, points = small.after(motion), [small.apply(p) for p in points]
@@ -114,9 +114,27 @@ def _bordered(rows: list[Array], nominals: Sequence[Nominal]) -> Array:
 
 
 def _rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
-    """Derivative (n, 6) of the distances for a shift and a turn about `centre`; turns in units of 1 / extent."""
-    normal = nominal.outward(points)
+    """Derivative (n, 6) of the distances for a shift and a turn about `centre`; turns in units of 1 / extent.
+
+    A line counts by two components across it, (2 n, 6): the distance from it has no derivative where it vanishes. They
+    are taken at its own points, which no turn about it moves.
+    """
+    if nominal.kind == "line":
+        u, v, w = nominal.frame()
+        on_it = nominal.point_mm + np.outer((points - nominal.point_mm) @ w, w)
+        points, normal = np.concatenate([on_it, on_it]), np.repeat(np.stack([u, v]), len(on_it), axis=0)
+    else:
+        normal = nominal.outward(points)
     return np.concatenate([normal, cross(points - centre, normal) / extent], axis=-1)
+
+
+def _off(points: Array, nominal: Nominal) -> Array:
+    """The distances whose derivatives `_rows` gives."""
+    if nominal.kind == "line":
+        u, v, _ = nominal.frame()
+        d = points - nominal.point_mm
+        return np.concatenate([d @ u, d @ v])
+    return nominal.distance(points)
 
 
 def _stages(
