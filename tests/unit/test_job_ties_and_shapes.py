@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from job_folder import job_with
 
-from trysquare.jobs.load import examine, problems
+from trysquare.jobs.judge import judge
+from trysquare.jobs.load import examine, load, problems
 
 TOML, ONE, TWO = "job.toml", "station-1.csv", "station-2.csv"
 
@@ -131,3 +132,38 @@ def test_a_feature_seen_from_two_stations_is_not_judged_by_one(tmp_path):
     without(folder, ONE, *low)
     (folder / TWO).write_text((folder / TWO).read_text() + "\n".join(low) + "\n")
     assert problems(folder) == []
+
+
+EDGE = [("edge", x, 0.01, 60.02) for x in (20, 110, 200, 290, 380)]
+LINE = (TOML, "[feature.left]", "[feature.edge]\nline = { point = [200, 0, 60], direction = [1, 0, 0], length = 360 }\n"
+        "[feature.left]")  # fmt: skip
+ASKED = (TOML, '[[requirement]]\nid = "6"', '[[requirement]]\nid = "E"\non = "edge"\n'
+         'parallelism = { zone = 0.1, datums = ["A"] }\n[[requirement]]\nid = "6"')  # fmt: skip
+
+
+def test_a_ball_on_a_line_says_not_where_the_line_is(tmp_path):
+    """The ball lies on one side of the line or the other: its offset has no direction."""
+    folder = job_with(tmp_path, LINE, ASKED)
+    (folder / ONE).write_text(
+        (folder / ONE).read_text() + "".join(f"edge,{i},1,ball-12,{36 + i},-25,2790\n" for i in range(3))
+    )
+    (error,) = problems(folder)
+    assert (error.where, error.what) == ("station-1.csv:25", 'the points on "edge"')
+    assert "points of the line itself" in error.rule
+    assert 'centres of "ball-12"' in error.found
+    assert "two faces" in error.way_out
+
+
+def test_points_of_a_line_itself_are_judged(tmp_path):
+    """Negative twin; analytic: the edge is parallel to the top, 0.02 mm above it."""
+    folder = by_pictures(tmp_path)
+    path = folder / TOML
+    text = path.read_text()
+    for _, old, new in (LINE, ASKED):
+        text = text.replace(old, new)
+    path.write_text(text)
+    cartesian(folder, ONE, PLANES + OTHER + EDGE + ring(6, 25) + ring(6, 55))
+    assert problems(folder) == []
+    found = {r.id: r for r in judge(load(folder)).requirements}["E"]
+    assert abs(found.value) < 1e-9
+    assert found.verdict == "accept"

@@ -11,6 +11,7 @@ from ...tolerances.nominal import Nominal
 from ...tolerances.seating import place
 from ..findings import Findings
 from ..job import HandSet, Job, Requirement, Station
+from ..readings import CONTACT
 from .seen import on_one_line
 
 #: Characteristics that a tool which reads one length can decide.
@@ -22,6 +23,8 @@ _SLIP = 0.05
 def measured(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
     """Check the readings as a whole; `points` by station, then by feature, in the station's own frame."""
     _points(job, points, findings)
+    for station in job.stations:
+        _balls_on_lines(job, station, findings)
     for hand in job.hand:
         _hand(job, hand, findings)
     _unmeasured(job, {name for seen in points.values() for name in seen}, findings)
@@ -36,6 +39,24 @@ def _points(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findi
         mine = [(station, own[name]) for station, own in seen if name in own]
         if mine and name in used:
             _feature(name, feature.nominal, mine, placed[mine[0][0].name], findings)
+
+
+def _balls_on_lines(job: Job, station: Station, findings: Findings) -> None:
+    """A ball that touches a line may lie on any side of it: its centre does not say where the line is."""
+    readings = station.readings
+    if readings is None:
+        return
+    for name in dict.fromkeys(on for on in readings.on if on in job.features):
+        rows = [i for i, on in enumerate(readings.on) if on == name and readings.targets[i]]
+        if job.features[name].nominal.kind == "line" and rows:
+            rule = f'be points of the line itself (target "{CONTACT}", x, y and z)'
+            way_out = "Measure the two faces that meet in it instead, or an axis as a cylinder."
+            found = f'centres of "{readings.targets[rows[0]]}", which may touch it from any side'
+            findings.in_file(
+                FormatError(
+                    readings.file, int(readings.lines[rows[0]]), f'the points on "{name}"', rule, found, way_out
+                )
+            )
 
 
 def _placed(job: Job, points: Mapping[str, Array]) -> Rigid | None:
