@@ -1,6 +1,5 @@
 """Bad reading files: each gives file, line, rule, found and way out (the texts are frozen behaviour)."""
 
-
 import numpy as np
 import pytest
 from job_folder import job_with
@@ -64,6 +63,10 @@ BAD = {
     "tabs": (
         [(BORES, "", "requirement\tplace\tvalue [mm]\n2\ttop\t50.013\n")], "bores.csv:1", "the columns",
         "be separated by commas", "tabs", "Export it again as CSV",
+    ),
+    "a line copied": (
+        [(ONE, LEFT_1, f"{LEFT_1}\n{LEFT_1}")], "station-1.csv:12", "the reading", "be taken once",
+        "the same as line 11, to the last digit", "Drop the copy",
     ),
     "not a number": (
         [(BORES, "50.015", "NaN")], "bores.csv:3", "value [mm]", "be a finite number", '"NaN"', "drop the line",

@@ -47,6 +47,7 @@ HAND = (
 CONTACT = "contact"
 #: A ball belongs in a nest when their diameters agree to this, mm (common practice, no source: inch sizes rounded).
 NEST_PLAY_MM = 0.1
+_OBSERVED = ("azimuth", "elevation", "range", "x", "y", "z")
 _FACES = {"1": 1, "2": 2, "": 1}
 _NAMED = 20
 _AnyArray = TypeVar("_AnyArray", bound=npt.NDArray[Any])
@@ -78,6 +79,7 @@ def read_station(
     _check_targets(table, held, nested, targets, nests, polar, report)
     face = _faces(table, report)
     obs = _observations(table, POLAR if polar else CARTESIAN, polar, report)
+    _once(table, obs, report)
     on, points = table.cells["on"], table.cells["point"]
     readings = Readings(
         file=file, on=tuple(on), aims=tuple(f"{o}/{p}" for o, p in zip(on, points, strict=True)),
@@ -128,6 +130,19 @@ def _not_empty(table: CsvTable, column: str, report: Report) -> None:
     if "" in table.cells[column]:
         row = table.cells[column].index("")
         report(table.error(row, column, "be a label that is not empty", "an empty cell", "Number them: 1, 2, 3."))
+
+
+def _once(table: CsvTable, obs: Array, report: Report) -> None:
+    """A reading that repeats another digit for digit was copied, not taken: it would count as a repeat."""
+    cells = [table.cells[c.name] for c in POLAR + CARTESIAN if c.name in table.cells and c.name not in _OBSERVED]
+    first: dict[tuple[object, ...], int] = {}
+    copies = 0
+    for row, key in enumerate(zip(*cells, *obs.T.tolist(), strict=True)):
+        before = first.setdefault(key, row)
+        if before != row and copies < _NAMED:
+            copies += 1
+            found = f"the same as line {table.lines[before]}, to the last digit"
+            report(table.error(row, "the reading", "be taken once", found, "Drop the copy; repeats differ a little."))
 
 
 def _faces(table: CsvTable, report: Report) -> npt.NDArray[np.int64]:
