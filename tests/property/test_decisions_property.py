@@ -2,13 +2,16 @@
 
 import math
 
+import numpy as np
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from trysquare.chance.answers import decide
+from trysquare.chance.decision import judge_statement
 from trysquare.chance.law import Law
 from trysquare.chance.normal_decision import equal_guard, judge_normal
 from trysquare.chance.population import Population, Process
+from trysquare.chance.smooth import smooth
 
 profile = settings(max_examples=50, derandomize=True, deadline=None)
 values = st.floats(-3, 3)
@@ -108,3 +111,29 @@ def test_the_answer_repeats_the_decision(value: float, u: float, centre: float, 
     assert answer["verdict"] == decision.verdict
     assert close(answer["consumer_risk"], decision.risk)
     assert close(answer["p_conform"]["value"], 1 - (decision.risk or 0))
+
+
+@profile
+@given(st.integers(0, 10_000), st.floats(-0.5, 4), st.one_of(st.none(), st.floats(0.1, 6)), proofs)
+def test_a_statement_is_accepted_where_its_acceptance_interval_says_so(
+    seed: int, above: float, width: float | None, prove: str
+) -> None:
+    """Ragged and lopsided distributions too, between limits so narrow that several stretches would be accepted."""
+    samples = np.random.default_rng(seed).lognormal(size=60)
+    said = smooth(float(np.median(samples)), samples)
+    upper = said.value + above
+    found = judge_statement(said, None if width is None else upper - width, upper, prove=prove, probability=0.9)
+    low, high = found.acceptance
+    inside = found.accepts == "some" and (low is None or low <= said.value) and said.value <= high
+    assert inside == (found.verdict == "accept")
+
+
+def test_the_acceptance_interval_agrees_with_the_verdict_where_two_stretches_do() -> None:
+    """Two heaps of samples, and limits that either of them fits into: two stretches of shifts are accepted."""
+    samples = np.concatenate([np.linspace(0, 0.1, 90), np.linspace(5, 5.1, 10)])
+    left = smooth(0.05, samples)
+    for lower, upper, verdict in ((-0.2, 0.35, "accept"), (-0.2, 5.35, "accept"), (4.7, 5.35, "accept")):
+        found = judge_statement(left, lower, upper, prove="non-conformity", probability=0.91)
+        low, high = found.acceptance
+        assert found.verdict == verdict
+        assert low <= 0.05 <= high

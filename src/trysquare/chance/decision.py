@@ -181,7 +181,11 @@ def _sentence(verdict: Verdict, proven: Proven | None, side: int, risk: float, p
 def _shift_guards(
     statement: Stated, value: float, lower: float | None, upper: float | None, alpha: float
 ) -> Pair | None:
-    """The guard at each limit: where the confidence distribution, shifted, leaves `alpha` beyond the limits."""
+    """The guard at each limit: where the confidence distribution, shifted, leaves `alpha` beyond the limits.
+
+    Where several stretches of shifts do (narrow limits, ragged distributions), the one that agrees with the verdict:
+    it holds the value as it stands if that is accepted, and ends before it if not.
+    """
     q = np.asarray(statement.quantiles)
     least, most = float(q[0]), float(q[-1])
 
@@ -191,12 +195,16 @@ def _shift_guards(
 
     shifts = np.concatenate([limit - q for limit in (lower, upper) if limit is not None])
     risks = [risk(float(s)) for s in shifts]
-    if min(risks) > alpha:
+    accepted = risk(0.0) <= alpha + _ROUNDING
+    if min(risks) > alpha and not accepted:
         return None
-    best = float(shifts[int(np.argmin(risks))])
+    best = 0.0 if accepted else float(shifts[int(np.argmin(risks))])
+    low, high = (lower or 0.0) - most, (upper or 0.0) - least
+    if not accepted:
+        low, high = (max(low, 0.0), high) if best > 0.0 else (low, min(high, 0.0))
     return (
-        None if lower is None else value + _crossing(risk, best, lower - most, alpha) - lower,
-        None if upper is None else upper - value - _crossing(risk, best, upper - least, alpha),
+        None if lower is None else value + _crossing(risk, best, low, alpha) - lower,
+        None if upper is None else upper - value - _crossing(risk, best, high, alpha),
     )
 
 
