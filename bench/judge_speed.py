@@ -38,7 +38,7 @@ from trysquare.demo.run import measured
 from trysquare.demo.scenario import TRUTH_SEED
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 from trysquare.jobs.runs import run_draws
 
 from .scipy_chain.chain import Rival

@@ -1,6 +1,6 @@
 """Write the parts of the documentation that are made from the code: `python -m docs.make`.
 
-job-file.md and job.schema.json come from the tables of `trysquare.jobs.schema`, result.schema.json and
+job-file.md and job.schema.json come from the tables of `trysquare.jobs.loading.schema`, result.schema.json and
 choice.schema.json from the documents of judging and choosing. A test compares them with what is committed.
 """
 
@@ -11,10 +11,10 @@ from typing import Any
 from trysquare.choose import result as choice
 from trysquare.instruments.catalogue import classes
 from trysquare.jobs import result
-from trysquare.jobs.checks.drawing import SHAPES
-from trysquare.jobs.readings import CARTESIAN, CONTACT, HAND, POLAR
-from trysquare.jobs.schema import FORMAT, INSTRUMENT_FORMAT, STANDARDS, JobFile
-from trysquare.jobs.table import Column
+from trysquare.jobs.loading.checks.drawing import SHAPES
+from trysquare.jobs.loading.readings import CARTESIAN, CONTACT, HAND, POLAR
+from trysquare.jobs.loading.schema import FORMAT, INSTRUMENT_FORMAT, STANDARDS, JobFile
+from trysquare.jobs.loading.table import Column
 from trysquare.surroundings.materials import MATERIALS
 
 HERE = Path(__file__).parent

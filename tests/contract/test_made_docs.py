@@ -8,7 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 from trysquare.jobs.result import schema as schema_of_result
 
 ROOT = Path(__file__).parents[2]

@@ -6,9 +6,9 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
 from simulated_job import TEXT, block, round_the_block
 
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.true_shape import Shape, Truth
-from trysquare.jobs.write_readings import hand_csv, station_csv
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.true_shape import Shape, Truth
+from trysquare.jobs.simulated.write_readings import hand_csv, station_csv
 
 BENCH = """format = "trysquare-job/1"
 title = "Bush"

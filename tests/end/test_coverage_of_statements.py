@@ -16,12 +16,12 @@ from scipy.stats import binom
 from trysquare.chance.sources import Draws
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
-from trysquare.jobs.load import load
-from trysquare.jobs.simulate import simulate
+from trysquare.jobs.loading.load import load
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.survey import Survey, Visit
+from trysquare.jobs.simulated.true_shape import Shape, Truth
+from trysquare.jobs.simulated.true_values import true_values
 from trysquare.jobs.stating import state
-from trysquare.jobs.survey import Survey, Visit
-from trysquare.jobs.true_shape import Shape, Truth
-from trysquare.jobs.true_values import true_values
 
 pytestmark = pytest.mark.statistics
 DRAWS, TRUTHS, TWINS = 300, 150, 40

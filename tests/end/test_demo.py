@@ -10,7 +10,7 @@ import pytest
 from trysquare.core.errors import InputError
 from trysquare.demo.run import measured, run_demo
 from trysquare.demo.scenario import FILES, FOLDER, SHAPES, TRUTH_SEED, survey
-from trysquare.jobs.load import load, problems
+from trysquare.jobs.loading.load import load, problems
 
 DRAWS = "200"
 

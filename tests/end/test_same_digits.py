@@ -13,7 +13,7 @@ import pytest
 from small_jobs import block_job
 
 from trysquare.jobs.judge import judge
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 
 DRAWS = 520
 

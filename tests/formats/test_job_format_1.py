@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from trysquare.jobs.load import load, problems
+from trysquare.jobs.loading.load import load, problems
 
 FOLDER = Path(__file__).parent / "job-1"
 #: The frozen bytes: whoever changes a file of the folder breaks this on purpose.

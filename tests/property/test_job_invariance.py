@@ -21,7 +21,7 @@ from bench.scipy_chain.compare import characteristic, ordered
 
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 
 FACTOR = {"mm": 1.0, "m": 1000.0, "in": 25.4}
 BALL = 12.7

@@ -7,7 +7,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trysquare.jobs.load import examine
+from trysquare.jobs.loading.load import examine
 
 JOB = Path(__file__).parents[1] / "formats" / "job-1"
 FILES = ["job.toml", "job.toml", "job.toml", "calliper-1.toml", "station-1.csv", "station-2.csv", "bores.csv"]

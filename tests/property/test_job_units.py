@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 
 FACTOR = {"mm": 1.0, "m": 1000.0, "in": 25.4}
 ANGLE = {"deg": np.pi / 180, "rad": 1.0, "gon": np.pi / 200}

@@ -13,8 +13,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
 from simulated_job import block, round_the_block
 
 from trysquare.jobs.chain import Chain
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.true_shape import Shape, Truth
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.true_shape import Shape, Truth
 
 offset = st.floats(-0.2, 0.2)
 turn = st.floats(-3e-4, 3e-4)

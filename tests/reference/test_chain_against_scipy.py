@@ -22,7 +22,7 @@ from trysquare.demo.run import measured
 from trysquare.demo.scenario import TRUTH_SEED
 from trysquare.jobs.chain import Chain
 from trysquare.jobs.instruments import instruments_of
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 
 SEED, SETS, OWN = 5, 3, 150
 SOLVED, ZONES = 1e-7, 1e-5

@@ -24,10 +24,10 @@ from trysquare.choose.predict import tried
 from trysquare.instruments.catalogue import classes
 from trysquare.jobs.instruments import instruments_of
 from trysquare.jobs.judge import judge
-from trysquare.jobs.plan_points import plan_points
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.survey import default_survey
-from trysquare.jobs.true_shape import Truth
+from trysquare.jobs.simulated.plan_points import plan_points
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.survey import default_survey
+from trysquare.jobs.simulated.true_shape import Truth
 
 _LAB = "lab measuring machine"
 _STRAIN, _FIELD, _LENGTH = 2e-6, 0.0015, 400.0

@@ -19,10 +19,10 @@ from trysquare.choose.predict import tried
 from trysquare.instruments.catalogue import classes
 from trysquare.jobs.instruments import instruments_of
 from trysquare.jobs.judge import judge
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.survey import default_survey
-from trysquare.jobs.true_shape import Shape, Truth
-from trysquare.jobs.true_values import true_values
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.survey import default_survey
+from trysquare.jobs.simulated.true_shape import Shape, Truth
+from trysquare.jobs.simulated.true_values import true_values
 
 pytestmark = pytest.mark.statistics
 _ASKED = ("flat", "parallel", "square", "position")

@@ -17,9 +17,9 @@ from simulated_job import block, round_the_block
 from trysquare.chance.smooth import smooth
 from trysquare.chance.sources import Draws
 from trysquare.jobs.chain import Chain
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.true_shape import Shape, Truth
-from trysquare.jobs.true_values import true_values
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.true_shape import Shape, Truth
+from trysquare.jobs.simulated.true_values import true_values
 
 DRAWS = 300
 ASKED = ("size", "boss", "depth", "axes", "gauged")

@@ -9,7 +9,7 @@ from simulated_job import TEXT
 
 from trysquare.instruments.catalogue import InstrumentClass, classes
 from trysquare.jobs.job import Job
-from trysquare.jobs.load import load
+from trysquare.jobs.loading.load import load
 
 #: Two end faces one metre apart and a bore that helps to place the part; nothing else can err but the instrument and
 #: the temperature.

@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 
 from trysquare.jobs.instruments import instruments_of
-from trysquare.jobs.load import load
-from trysquare.jobs.survey import HandVisit, Survey, Visit
+from trysquare.jobs.loading.load import load
+from trysquare.jobs.simulated.survey import HandVisit, Survey, Visit
 
 TEXT = """
 format = "trysquare-job/1"

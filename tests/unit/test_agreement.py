@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from trysquare.demo.agreement import agreement, true_there
-from trysquare.jobs.true_values import TrueValue
+from trysquare.jobs.simulated.true_values import TrueValue
 
 
 @dataclass

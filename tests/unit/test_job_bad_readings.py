@@ -5,9 +5,9 @@ import pytest
 from job_folder import job_with
 
 from trysquare.core.errors import FormatError
-from trysquare.jobs.load import load, problems
-from trysquare.jobs.readings import CARTESIAN, POLAR, read_station
-from trysquare.jobs.table import read_table
+from trysquare.jobs.loading.load import load, problems
+from trysquare.jobs.loading.readings import CARTESIAN, POLAR, read_station
+from trysquare.jobs.loading.table import read_table
 
 TOML, ONE, BORES = "job.toml", "station-1.csv", "bores.csv"
 HEADER = "on,point,face,target,azimuth [deg],elevation [deg],range [mm]"

@@ -6,7 +6,7 @@ import pytest
 from job_folder import job_with
 
 from trysquare.core.errors import FormatError
-from trysquare.jobs.load import examine, load, problems
+from trysquare.jobs.loading.load import examine, load, problems
 
 TOML = "job.toml"
 SIZE = "size = { nominal = 50, lower = 0, upper = 0.039 }"

@@ -6,7 +6,7 @@ import pytest
 from job_folder import job_with
 
 from trysquare.core.errors import FormatError
-from trysquare.jobs.load import examine, load, problems
+from trysquare.jobs.loading.load import examine, load, problems
 
 TOML, FILE = "job.toml", "calliper-1.toml"
 POSITION = 'position = { zone = "diameter 0.1", datums = ["A", "B", "C"] }'

@@ -7,7 +7,7 @@ import pytest
 from job_folder import job_with
 
 from trysquare.core.errors import FormatError
-from trysquare.jobs.load import examine, load
+from trysquare.jobs.loading.load import examine, load
 from trysquare.surroundings.atmosphere import standard_pressure
 
 TOML = "job.toml"

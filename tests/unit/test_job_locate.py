@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from trysquare.jobs.locate import lines_of, nearest_line
+from trysquare.jobs.loading.locate import lines_of, nearest_line
 
 TEXT = '''# a comment with [brackets] and key = 1
 title = "a # b [c]"   # 2

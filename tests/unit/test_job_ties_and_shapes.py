@@ -5,7 +5,7 @@ import pytest
 from job_folder import job_with
 
 from trysquare.jobs.judge import judge
-from trysquare.jobs.load import examine, load, problems
+from trysquare.jobs.loading.load import examine, load, problems
 
 TOML, ONE, TWO = "job.toml", "station-1.csv", "station-2.csv"
 

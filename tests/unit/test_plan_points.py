@@ -5,7 +5,7 @@ import pytest
 
 from trysquare.core.errors import InputError
 from trysquare.jobs.job import Feature
-from trysquare.jobs.plan_points import DEFAULT_POINTS, dense_points, normals_at, opposite, plan_points
+from trysquare.jobs.simulated.plan_points import DEFAULT_POINTS, dense_points, normals_at, opposite, plan_points
 from trysquare.tolerances.features import AT_LEAST, associate
 from trysquare.tolerances.measurand import Surface, opposite_points
 from trysquare.tolerances.nominal import Nominal

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from trysquare.core.errors import FormatError, InputError
-from trysquare.jobs.points_csv import read_points
+from trysquare.jobs.loading.points_csv import read_points
 
 
 def write(tmp_path: Path, content: str | bytes) -> Path:

@@ -14,11 +14,11 @@ from trysquare.core.errors import InputError
 from trysquare.geometry import flatness
 from trysquare.instruments.hand import HandTool
 from trysquare.jobs.chain import Chain
-from trysquare.jobs.simulate import simulate
-from trysquare.jobs.simulate_hand import display_step
-from trysquare.jobs.survey import Survey, Visit, default_survey, touched
-from trysquare.jobs.true_shape import Shape, TrueFeature, Truth
-from trysquare.jobs.true_values import single, true_values
+from trysquare.jobs.simulated.simulate import simulate
+from trysquare.jobs.simulated.simulate_hand import display_step
+from trysquare.jobs.simulated.survey import Survey, Visit, default_survey, touched
+from trysquare.jobs.simulated.true_shape import Shape, TrueFeature, Truth
+from trysquare.jobs.simulated.true_values import single, true_values
 from trysquare.tolerances.features import associate
 
 CROOKED = {

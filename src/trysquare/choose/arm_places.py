@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.frames import perpendicular, unit
-from ..jobs.plan_points import Touches
+from ..jobs.simulated.plan_points import Touches
 from .conditions import box
 
 #: Shares of the reach (common practice, no source): how much of it is used; what going round an edge costs; how far

@@ -10,7 +10,7 @@ from ..instruments.base import PointInstrument
 from ..instruments.catalogue import InstrumentClass
 from ..instruments.hand import HandTool
 from ..jobs.job import HandSet, Job, Requirement, Target
-from ..jobs.plan_points import Touches, plan_points
+from ..jobs.simulated.plan_points import Touches, plan_points
 from .conditions import Conditions, box, touches_of, zone_in
 from .places import Places, arm, frame, tracker
 from .readings import assumed_features, read

@@ -7,7 +7,7 @@ import numpy as np
 from ..core.arrays import Array
 from ..instruments.catalogue import InstrumentClass
 from ..jobs.job import Feature, Zone
-from ..jobs.plan_points import DEFAULT_POINTS, Touches, plan_points
+from ..jobs.simulated.plan_points import DEFAULT_POINTS, Touches, plan_points
 
 #: A scanner sees more places than a tip touches (common practice, no source); one place is a block of its points.
 SCAN_PLACES = 2

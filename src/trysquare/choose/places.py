@@ -12,8 +12,8 @@ from ..core.arrays import Array
 from ..instruments.arm import SHOULDER_MM
 from ..instruments.catalogue import InstrumentClass, classes
 from ..jobs.job import Job, Station
-from ..jobs.plan_points import Touches
-from ..jobs.survey import Touched, Visit, default_survey, touched
+from ..jobs.simulated.plan_points import Touches
+from ..jobs.simulated.survey import Touched, Visit, default_survey, touched
 from .arm_places import NESTS, arm_places
 from .conditions import Conditions
 from .readings import rows_at

@@ -14,8 +14,8 @@ from ..jobs.chain import Chain
 from ..jobs.form import FormErrors
 from ..jobs.job import Requirement
 from ..jobs.runs import run_draws
+from ..jobs.simulated.true_values import single
 from ..jobs.stating import state
-from ..jobs.true_values import single
 from ..tolerances.features import AT_LEAST
 from ..tolerances.measurand import Measurand
 from .case import Case

@@ -14,8 +14,8 @@ from ..core.frames import rotation
 from ..instruments.base import PointInstrument
 from ..instruments.tracker import Tracker
 from ..jobs.job import Feature, Job, Station
-from ..jobs.survey import Touched, place_of
-from ..jobs.true_shape import Shape, TrueFeature
+from ..jobs.simulated.survey import Touched, place_of
+from ..jobs.simulated.true_shape import Shape, TrueFeature
 from ..surroundings.heat import displacement, heat_errors
 
 #: Form that is assumed of a feature: this share of the zone that its own flatness has.

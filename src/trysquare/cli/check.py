@@ -9,7 +9,7 @@ from .answer import Answer
 
 if TYPE_CHECKING:
     from ..core.errors import TrysquareError
-    from ..jobs.load import Examined
+    from ..jobs.loading.load import Examined
 
 _WIDTH = 80
 
@@ -22,8 +22,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> Answer:
     """Look at the whole job; exit 0 whatever is found in it. Raises InputError where there is no job at all."""
-    from ..jobs.folder import job_file
-    from ..jobs.load import examine
+    from ..jobs.loading.folder import job_file
+    from ..jobs.loading.load import examine
 
     file, readings = job_file(Path(args.job)), None if args.readings is None else Path(args.readings)
     found = examine(file, readings=readings, measured=None if readings is None else True)

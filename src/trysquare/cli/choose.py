@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> Answer:
     from ..core.files import check_out
     from ..core.threads import thread_count, threads
     from ..instruments.catalogue import classes
-    from ..jobs.load import load
+    from ..jobs.loading.load import load
     from ..report.choice_view import write_choice
     from ..report.terminal import knows_unicode, plain_letters
 

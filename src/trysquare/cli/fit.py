@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> Answer:
     from ..core.errors import InputError, TrysquareError
     from ..core.units import quantity
-    from ..jobs.points_csv import read_points
+    from ..jobs.loading.points_csv import read_points
 
     _check_options(args)
     u_mm = None if args.u is None else quantity(args.u, "length", "mm", where="--u")

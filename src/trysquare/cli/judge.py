@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> Answer:
     from ..core.files import check_out
     from ..core.threads import thread_count, threads
     from ..jobs.judge import judge
-    from ..jobs.load import load
+    from ..jobs.loading.load import load
     from ..report.terminal import knows_unicode, summary
     from ..report.write import write_all
 

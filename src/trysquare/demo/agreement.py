@@ -8,7 +8,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..jobs.result import Judged, Result
-from ..jobs.true_values import TrueValue
+from ..jobs.simulated.true_values import TrueValue
 
 
 @dataclass(frozen=True)

@@ -14,12 +14,12 @@ from ..jobs.chain import Chain
 from ..jobs.instruments import instruments_of
 from ..jobs.job import Job
 from ..jobs.judge import judge
-from ..jobs.load import load
+from ..jobs.loading.load import load
 from ..jobs.result import Result
-from ..jobs.simulate import simulate
-from ..jobs.true_shape import Truth
-from ..jobs.true_values import TrueValue, true_values
-from ..jobs.write_readings import hand_csv, station_csv
+from ..jobs.simulated.simulate import simulate
+from ..jobs.simulated.true_shape import Truth
+from ..jobs.simulated.true_values import TrueValue, true_values
+from ..jobs.simulated.write_readings import hand_csv, station_csv
 from .agreement import Agreement, agreement, true_there
 from .scenario import FILES, FOLDER, TRUTH_SEED, survey, truth
 

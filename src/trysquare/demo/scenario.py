@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ..jobs.survey import HandVisit, Survey, Visit
-from ..jobs.true_shape import Shape, Truth
+from ..jobs.simulated.survey import HandVisit, Survey, Visit
+from ..jobs.simulated.true_shape import Shape, Truth
 
 #: The job folder as the engineer wrote it, without readings.
 FOLDER = Path(__file__).parent / "fan_bearer"

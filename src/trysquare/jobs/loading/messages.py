@@ -8,7 +8,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from ..core.errors import FormatError
+from ...core.errors import FormatError
 from .locate import Path as KeyPath
 from .quantities import OWN
 from .toml_file import Document, named

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.arrays import Array
-from ..core.errors import InputError
-from ..core.frames import perpendicular
-from ..tolerances.features import AT_LEAST
-from ..tolerances.nominal import Nominal
-from .job import Feature
+from ...core.arrays import Array
+from ...core.errors import InputError
+from ...core.frames import perpendicular
+from ...tolerances.features import AT_LEAST
+from ...tolerances.nominal import Nominal
+from ..job import Feature
 
 #: Points where the job does not say how many: twice to four times what the shape needs (common practice, no source).
 DEFAULT_POINTS = {"plane": 12, "cylinder": 16, "circle": 8, "sphere": 13, "line": 8, "point": 1}

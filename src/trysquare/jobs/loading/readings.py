@@ -8,8 +8,8 @@ from typing import Any, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from ..core.arrays import Array
-from .job import HandSet, InputFile, Nest, Readings, Target
+from ...core.arrays import Array
+from ..job import HandSet, InputFile, Nest, Readings, Target
 from .table import Column, CsvTable, Report, read_table
 from .toml_file import read_bytes
 

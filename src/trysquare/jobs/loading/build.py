@@ -5,14 +5,14 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from ..core.arrays import Array
-from ..core.errors import InputError
-from ..surroundings import atmosphere
-from ..surroundings.heat import REFERENCE_DEGC, UNMEASURED_U
-from ..surroundings.materials import Material, material
+from ...core.arrays import Array
+from ...core.errors import InputError
+from ...surroundings import atmosphere
+from ...surroundings.heat import REFERENCE_DEGC, UNMEASURED_U
+from ...surroundings.materials import Material, material
+from ..job import Air, DecisionRule, Nest, PartInfo, Place, Prior, Target, Zone
 from . import schema
 from .findings import Findings
-from .job import Air, DecisionRule, Nest, PartInfo, Place, Prior, Target, Zone
 from .locate import Path as KeyPath
 from .readings import locked
 from .schema_drawing import Prior as PriorTable

@@ -5,13 +5,13 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from ..core.errors import FormatError
+from ...core.errors import FormatError
+from ..job import HandSet, InputFile, InstrumentSpec, Job, Readings, Station
 from . import schema
 from .build import air_of, vector
 from .checks.instruments import figures
 from .findings import Findings
 from .folder import inside, refuse_outside
-from .job import HandSet, InputFile, InstrumentSpec, Job, Readings, Station
 from .locate import Path as KeyPath
 from .messages import hint, translate
 from .readings import no_hand_readings, read_hand, read_station

@@ -9,11 +9,11 @@ from typing import NoReturn
 import numpy as np
 import numpy.typing as npt
 
-from ..core.arrays import Array
-from ..core.errors import FormatError
-from ..core.files import sha256
-from ..core.units import UNITS
-from .job import InputFile
+from ...core.arrays import Array
+from ...core.errors import FormatError
+from ...core.files import sha256
+from ...core.units import UNITS
+from ..job import InputFile
 from .messages import nearest
 from .toml_file import text_of
 

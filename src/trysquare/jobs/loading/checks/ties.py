@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ...core.arrays import Array
+from ....core.arrays import Array
+from ...job import Job, Station
 from ..findings import Findings
-from ..job import Job, Station
 from ..locate import Path
 from .seen import on_one_line
 

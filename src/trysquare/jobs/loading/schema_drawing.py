@@ -6,7 +6,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from .job import CHARACTERISTICS
+from ..job import CHARACTERISTICS
 from .quantities import Angle, Deviation, Length, PositiveLength, Zone, refuse
 
 Text = Annotated[str, Field(min_length=1, pattern=r"\S")]

@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 
-from ...core.frames import dot
-from ...tolerances.features import Associated
-from ...tolerances.location import angle, distance
-from ...tolerances.nominal import Nominal
+from ....core.frames import dot
+from ....tolerances.features import Associated
+from ....tolerances.location import angle, distance
+from ....tolerances.nominal import Nominal
+from ...job import Job, Requirement
 from ..findings import Findings
-from ..job import Job, Requirement
 from ..locate import Path
 from ..messages import hint
 

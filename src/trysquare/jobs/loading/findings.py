@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from ..core.errors import FormatError, InputError, TrysquareError
+from ...core.errors import FormatError, InputError, TrysquareError
 from .locate import Path as KeyPath
 from .toml_file import Document, named
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from ..core.arrays import Array
-from ..core.errors import FormatError
-from ..core.units import convert
+from ...core.arrays import Array
+from ...core.errors import FormatError
+from ...core.units import convert
 
 _AXES = ("x", "y", "z")
 

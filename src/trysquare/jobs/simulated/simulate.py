@@ -11,18 +11,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..chance.sources import Draws
-from ..core.arrays import Array
-from ..core.frames import Rigid, perpendicular, rotation
-from ..instruments.base import PointInstrument
-from ..instruments.hand import HandTool
-from ..instruments.tracker import Tracker
-from ..surroundings.heat import displacement, heat_errors
-from .job import Job, Station
-from .points import PointChain, SetUp
+from ...chance.sources import Draws
+from ...core.arrays import Array
+from ...core.frames import Rigid, perpendicular, rotation
+from ...instruments.base import PointInstrument
+from ...instruments.hand import HandTool
+from ...instruments.tracker import Tracker
+from ...surroundings.heat import displacement, heat_errors
+from ..job import Job, Station
+from ..points import PointChain, SetUp
+from ..targets import Offsets
 from .simulate_hand import hand_readings
 from .survey import Survey, Touched, place_of, touched
-from .targets import Offsets
 from .true_shape import TrueFeature, Truth, true_features
 
 #: Standard deviation of the tilt of a station about each level axis, rad: set up by eye on its level.

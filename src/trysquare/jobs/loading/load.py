@@ -5,13 +5,13 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from ..core.errors import FormatError, TrysquareError
+from ...core.errors import FormatError, TrysquareError
+from ..job import Job
 from .build import decision_of, nests_of, part_of, place_of, targets_of, zones_of
 from .build_drawing import features_of, requirements_of
 from .build_sets import Sets, sets_of
 from .findings import Findings
 from .folder import job_file
-from .job import Job
 from .messages import translate
 from .schema import FORMAT, JobFile
 from .toml_file import Document, read_document

@@ -2,11 +2,11 @@
 
 import math
 
-from ...tolerances.freedoms import DatumFreedoms, freedoms
-from ...tolerances.nominal import Nominal
-from ...tolerances.orientation import locked_directions
+from ....tolerances.freedoms import DatumFreedoms, freedoms
+from ....tolerances.nominal import Nominal
+from ....tolerances.orientation import locked_directions
+from ...job import Job, Requirement
 from ..findings import Findings
-from ..job import Job, Requirement
 from ..locate import Path
 from ..messages import hint
 from .drawing import AGREES_RAD, SHAPES

@@ -1,9 +1,9 @@
 """Instruments: their class is in the catalogue, their figures can be read, and they fit what they are used for."""
 
-from ...core.errors import InputError
-from ...instruments.catalogue import instrument_class, parameters
+from ....core.errors import InputError
+from ....instruments.catalogue import instrument_class, parameters
+from ...job import InstrumentSpec, Job
 from ..findings import Findings
-from ..job import InstrumentSpec, Job
 from ..locate import Path
 from ..toml_file import Document, named
 

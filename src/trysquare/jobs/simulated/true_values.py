@@ -9,12 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.arrays import Array
-from ..geometry import zone_width
-from ..tolerances.features import associate
-from ..tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
-from .chain import measure
-from .job import Job, Requirement
+from ...core.arrays import Array
+from ...geometry import zone_width
+from ...tolerances.features import associate
+from ...tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
+from ..chain import measure
+from ..job import Job, Requirement
 from .plan_points import opposite, plan_points
 from .simulate_hand import local_sizes
 from .survey import HandVisit, Survey

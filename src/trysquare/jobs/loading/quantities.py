@@ -11,8 +11,8 @@ from typing import Annotated, Any, NoReturn
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from ..core.errors import InputError
-from ..core.units import UNITS, quantity
+from ...core.errors import InputError
+from ...core.units import UNITS, quantity
 
 #: Type of the pydantic errors that carry rule, found and way out of our own.
 OWN = "trysquare"

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from .job import HandSet, Readings
+from ..job import HandSet, Readings
 
 
 def station_csv(readings: Readings, *, heading: Iterable[str] = ()) -> str:

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from ...job import Job
 from ..findings import Findings
-from ..job import Job
 from ..locate import Path
 
 

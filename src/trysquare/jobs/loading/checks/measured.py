@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from ...core.arrays import Array
-from ...core.errors import FormatError, NumericalError
-from ...core.frames import Rigid
-from ...tolerances.features import AT_LEAST, associate
-from ...tolerances.nominal import Nominal
-from ...tolerances.seating import place
+from ....core.arrays import Array
+from ....core.errors import FormatError, NumericalError
+from ....core.frames import Rigid
+from ....tolerances.features import AT_LEAST, associate
+from ....tolerances.nominal import Nominal
+from ....tolerances.seating import place
+from ...job import HandSet, Job, Requirement, Station
 from ..findings import Findings
-from ..job import HandSet, Job, Requirement, Station
 from ..readings import CONTACT
 from .seen import on_one_line
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..core.errors import FormatError
-from ..core.files import sha256
-from .job import InputFile
+from ...core.errors import FormatError
+from ...core.files import sha256
+from ..job import InputFile
 from .locate import Path as KeyPath
 from .locate import lines_of, nearest_line
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
-from ..core.errors import FormatError, InputError
+from ...core.errors import FormatError, InputError
 from .locate import Path as KeyPath
 from .toml_file import Document
 

@@ -1,10 +1,10 @@
 """From the job file's tables to the records of `job`: features, datums, requirements."""
 
-from ..tolerances.nominal import Nominal
+from ...tolerances.nominal import Nominal
+from ..job import DecisionRule, Feature, Requirement, Zone
 from . import schema_drawing as drawing
 from .build import direction, prior_of, vector
 from .findings import Findings
-from .job import DecisionRule, Feature, Requirement, Zone
 from .messages import hint
 from .schema import JobFile
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ...core.arrays import Array
-from ..job import Readings
+from ....core.arrays import Array
+from ...job import Readings
 
 #: Points lie on one line, or in one plane, when their spread across it is below this part of their spread along it.
 FLAT = 1e-3

@@ -10,12 +10,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ..chance.sources import Draws
-from ..core.arrays import Array
-from ..core.errors import InputError
-from ..core.frames import Rigid, rotation
-from ..tolerances.nominal import Nominal
-from .job import Job
+from ...chance.sources import Draws
+from ...core.arrays import Array
+from ...core.errors import InputError
+from ...core.frames import Rigid, rotation
+from ...tolerances.nominal import Nominal
+from ..job import Job
 from .plan_points import dense_points, normals_at
 
 #: Waves of a form field; with so many it has no pattern of its own.

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..core.arrays import Array
-from ..core.errors import InputError
-from ..core.frames import dot
-from .job import Job, Readings, Station
+from ...core.arrays import Array
+from ...core.errors import InputError
+from ...core.frames import dot
+from ..job import Job, Readings, Station
 from .plan_points import Touches, plan_points
 
 #: Tie points of a survey that names none stand this far outside the part, as a share of its extent, and in two heights.

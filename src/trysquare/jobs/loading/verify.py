@@ -1,5 +1,6 @@
 """The sanity of the whole job: what each table cannot see by itself."""
 
+from ..job import Job
 from .checks.datums import datums
 from .checks.drawing import drawing
 from .checks.instruments import uses
@@ -8,7 +9,6 @@ from .checks.names import names
 from .checks.seen import aimed_at
 from .checks.ties import ties
 from .findings import Findings
-from .job import Job
 
 
 def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ..chance.sources import Draws
-from ..core.arrays import Array
-from ..instruments.hand import WORDS, HandTool
-from ..surroundings.heat import REFERENCE_DEGC, heat_errors
-from ..tolerances.features import associate
-from ..tolerances.location import distance
-from .job import HandSet, Job, Requirement
+from ...chance.sources import Draws
+from ...core.arrays import Array
+from ...instruments.hand import WORDS, HandTool
+from ...surroundings.heat import REFERENCE_DEGC, heat_errors
+from ...tolerances.features import associate
+from ...tolerances.location import distance
+from ..job import HandSet, Job, Requirement
 from .plan_points import opposite
 from .survey import HandVisit, Survey
 from .true_shape import TrueFeature
