@@ -24,7 +24,7 @@ def test_smooth_error_must_be_told():
     waved = bench.Setting(wave=2.0)
     row = bench.flatness_row("waved", 3.0, 40, 2, true=waved, declared=waved, blind=True)
     assert row["coverage_percent"] >= 85.0
-    assert row["smooth_error_untold_percent (negative control)"] < 60.0
+    assert row["untold_percent (negative control)"] < 60.0
 
 
 @pytest.mark.parametrize("held", [1, 2])
