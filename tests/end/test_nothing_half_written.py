@@ -160,7 +160,7 @@ def test_an_interrupt_in_the_middle_of_judging(tmp_path):
     job, out = block_job(tmp_path / "job"), tmp_path / "out"
     master, slave = pty.openpty()
     command = [sys.executable, "-m", "trysquare", "judge", str(job), "--out", str(out), "--draws", "400000"]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=slave, text=True)
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=slave, text=True, preexec_fn=_heed_interrupts)
     os.close(slave)
     said = b""
     try:
@@ -179,6 +179,11 @@ def test_an_interrupt_in_the_middle_of_judging(tmp_path):
     assert said.decode().rstrip().endswith("cancelled. Nothing was written.")
     assert b"Traceback" not in said
     assert not out.exists()
+
+
+def _heed_interrupts() -> None:
+    """A shell that runs its jobs in the background has them ignore Ctrl-C, and children inherit that."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _read(handle: int, seconds: float) -> bytes:
