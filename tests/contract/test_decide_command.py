@@ -241,7 +241,7 @@ def test_bad_options_say_what_and_the_way_out(
 
 
 def test_words_outside_the_choices_and_unknown_options(capsys: pytest.CaptureFixture[str]) -> None:
-    assert "non-conformity" in error(capsys, *VALUE, "--prove", "both")["found"]
+    assert "non-conformity" in error(capsys, *VALUE, "--prove", "both")["rule"]
     assert "--df" in error(capsys, *VALUE, "--dof", "4")["way_out"]
 
 

@@ -209,7 +209,7 @@ BAD = {
     ),
     "a pressure in the wrong unit": (
         [(TOML, '"98.4 kPa"', "984")],
-        "job.toml:26", "place.air.pressure.value", "be at least 10000", "984", 'value = "98.4 kPa"',
+        "job.toml:26", "place.air.pressure.value", "be at least 10000 Pa", "984", 'value = "98.4 kPa"',
     ),
     "a part below the coldest": (
         [(TOML, "value = 20.8", "value = -400")],

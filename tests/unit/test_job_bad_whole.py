@@ -200,7 +200,7 @@ BAD = {
     ),
     "a station without readings": (
         [(TOML, 'readings = "station-2.csv"\n', "")],
-        "job.toml:113", 'station "2": readings', "be given", "a set-up without readings", "drop it from the job",
+        "job.toml:113", 'station "2": readings', "be named", "a set-up without readings", "leave it out of the job",
     ),
     "a reading file that is missing": (
         [(TOML, "station-2.csv", "station-3.csv")],
@@ -338,7 +338,7 @@ def test_a_planned_job_is_sound_and_says_so(tmp_path):
     assert found.errors == ()
     (warning,) = found.warnings
     assert "choose works as it is" in warning.way_out
-    assert warning.found == "0 named, none there yet"
+    assert warning.found == "none named"
     assert [station.readings for station in found.job.stations] == [None, None]
     assert len(found.job.hand[0].lines) == 0
     with pytest.raises(FormatError, match="a set-up without readings"):

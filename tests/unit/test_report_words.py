@@ -125,3 +125,23 @@ def test_shares_that_do_not_add_up_are_said() -> None:
 def test_a_title_does_not_say_the_characteristic_twice() -> None:
     assert words.title(BY_ID["36"]) == "Dowel hole 3, position"
     assert words.title(BY_ID["36"].model_copy(update={"name": "Dowel hole 3, position"})) == "Dowel hole 3, position"
+
+
+def test_stations_agree_only_where_chance_explains_their_residuals() -> None:
+    assert facts.tie_text(RESULT).startswith("The stations agree: chi-square 31.2 on 30")
+    assert RESULT.tie is not None
+    poor = RESULT.model_copy(update={"tie": RESULT.tie.model_copy(update={"chi_square": 90.0, "p": 7.6e-8})})
+    assert facts.tie_text(poor).startswith("The stations agree less well than the noise of their readings explains")
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("residuals above", "Residuals above."),
+        ("job.toml:18: the air", "job.toml:18: the air."),
+        ("station-1.csv:4: the range", "station-1.csv:4: the range."),
+        ("tomlike words.", "Tomlike words."),
+    ],
+)
+def test_a_sentence_leaves_the_name_of_a_file_as_it_is(given: str, said: str) -> None:
+    assert words.sentence(given) == said

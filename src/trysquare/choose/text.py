@@ -10,6 +10,11 @@ from .conclude import money
 from .result import Cell, Choice, Wanted
 
 _MARKS = {"holds": "hold", "holds if": "if", "send out": "out", None: "-"}
+_LEGEND = (
+    "hold: holds as it is set up here; if: holds with an action or a promise of the maker; out: send out; -: cannot "
+    "measure it. A word near its border can change with --seed and --draws; choice.html (--out) has every figure and "
+    "action."
+)
 _COLUMN = 5
 _LABEL = 25
 _CODE = 4
@@ -41,6 +46,7 @@ def summary(choice: Choice, *, files: Sequence[Path] = (), width: int = 80) -> s
         [choice.title, f"{choice.place}; part {choice.temperature_text}"],
         _wrapped(choice.conclusion, width),
         _matrix(choice, width),
+        _wrapped(_LEGEND, width),
         _codes(choice, width),
         _sets(choice, width),
         _ifs(choice, width),

@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 from .answer import Answer
+from .options import whole
 from .progress import shown
 
 
@@ -13,9 +14,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml; readings are not needed")
     parser.add_argument("--instruments", metavar="DIR", help="class files (*.toml) in place of the catalogue")
     parser.add_argument("--draws", type=int, metavar="N", default=500, help="draws of all errors (default 500)")
-    parser.add_argument("--seed", type=int, metavar="S", help="seed of the draws (default: as the job says)")
+    parser.add_argument(
+        "--seed", type=whole("--seed", 0), metavar="S", help="seed of the draws (default: as the job says)"
+    )
     parser.add_argument("--out", metavar="DIR", help="write choice.json and choice.html")
-    parser.add_argument("--threads", type=int, metavar="N", help="threads (default: one per processor)")
+    parser.add_argument(
+        "--threads", type=whole("--threads", 1), metavar="N", help="threads (default: one per processor)"
+    )
 
 
 def run(args: argparse.Namespace) -> Answer:

@@ -6,6 +6,7 @@ import textwrap
 from pathlib import Path
 
 from .answer import Answer
+from .options import DRAWS, whole
 from .progress import shown
 
 _CAUTION = (
@@ -17,9 +18,18 @@ _CAUTION = (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options: --out, --seed, --draws, --threads, --no-pdf."""
     parser.add_argument("--out", metavar="DIR", default="demo-out", help="folder to write to (default: demo-out)")
-    parser.add_argument("--seed", type=int, metavar="S", help="seed of the true errors: another seed, another day")
-    parser.add_argument("--draws", type=int, metavar="N", help="draws of the judging (default: as the job says, 2000)")
-    parser.add_argument("--threads", type=int, metavar="N", help="threads (default: one per processor)")
+    parser.add_argument(
+        "--seed", type=whole("--seed", 0), metavar="S", help="seed of the true errors: another seed, another day"
+    )
+    parser.add_argument(
+        "--draws",
+        type=whole("--draws", *DRAWS),
+        metavar="N",
+        help="draws of the judging (default: as the job says, 2000)",
+    )
+    parser.add_argument(
+        "--threads", type=whole("--threads", 1), metavar="N", help="threads (default: one per processor)"
+    )
     parser.add_argument("--no-pdf", action="store_true", help="leave the PDF out")
 
 

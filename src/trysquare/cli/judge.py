@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 from .answer import Answer
+from .options import DRAWS, whole
 from .progress import shown
 
 
@@ -12,10 +13,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of INTERFACE: JOB, --readings, --draws, --seed, --out, --gate; and threads, no PDF."""
     parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml")
     parser.add_argument("--readings", metavar="DIR", help="read the readings from this folder instead of the job's")
-    parser.add_argument("--draws", type=int, metavar="N", help="draws of all errors (default: as the job says, 2000)")
-    parser.add_argument("--seed", type=int, metavar="S", help="seed of the draws (default: as the job says)")
+    parser.add_argument(
+        "--draws",
+        type=whole("--draws", *DRAWS),
+        metavar="N",
+        help="draws of all errors (default: as the job says, 2000)",
+    )
+    parser.add_argument(
+        "--seed", type=whole("--seed", 0), metavar="S", help="seed of the draws (default: as the job says)"
+    )
     parser.add_argument("--out", metavar="DIR", help="write result.json, requirements.csv, report.html and report.pdf")
-    parser.add_argument("--threads", type=int, metavar="N", help="threads (default: one per processor)")
+    parser.add_argument(
+        "--threads", type=whole("--threads", 1), metavar="N", help="threads (default: one per processor)"
+    )
     parser.add_argument("--no-pdf", action="store_true", help="leave the PDF out")
     parser.add_argument("--gate", action="store_true", help="exit 1 when the part is rejected")
 

@@ -50,7 +50,7 @@ def _run(name: str, rest: list[str]) -> int:
     try:
         if name not in COMMANDS:
             raise InputError(
-                "trysquare", "the command", f"be one of {', '.join(COMMANDS)}", f'"{name}"', _nearest(name, COMMANDS)
+                "trysquare", "the command", f"be one of {', '.join(COMMANDS)}", f'"{name}"', _nearest(name)
             )
         module = importlib.import_module(f".{name}", __package__)
         parser = _Parser(prog=f"trysquare {name}", description=COMMANDS[name])
@@ -94,22 +94,16 @@ def _internal(name: str, fault: Exception, as_json: bool) -> int:
     return 3
 
 
-def _nearest(word: str, known: Sequence[str] | dict[str, str]) -> str:
-    import difflib
+def _nearest(word: str) -> str:
+    from .options import near
 
-    close = difflib.get_close_matches(word, list(known), 1)
-    return f'Did you mean "{close[0]}"?' if close else "trysquare --help lists them."
+    return near(word, COMMANDS, "trysquare --help lists them.")
 
 
 class _Parser(argparse.ArgumentParser):
     """argparse that reports bad options as our own error, with the nearest known option."""
 
     def error(self, message: str) -> None:  # type: ignore[override]
-        from ..core.errors import InputError
+        from .options import refusal
 
-        known = [option for action in self._actions for option in action.option_strings]
-        unknown = [word for word in message.split() if word.startswith("--")]
-        hint = (
-            _nearest(unknown[0], known) if unknown and "unrecognized" in message else f"{self.prog} --help tells more."
-        )
-        raise InputError(self.prog, "the options", "be as its help says", message, hint)
+        raise refusal(self.prog, message, [option for action in self._actions for option in action.option_strings])

@@ -34,7 +34,7 @@ class FormErrors:
         """One sentence where features have form that the declared errors do not explain."""
         if not self.found:
             return []
-        names = ", ".join(f"{name} ({1000 * sd:.1f} um)" for name, (sd, _) in sorted(self.found.items()))
+        names = ", ".join(f"{name} ({1000 * sd:.1f} µm)" for name, (sd, _) in sorted(self.found.items()))
         return [
             f"residuals above the declared errors, taken as form of the workpiece from point to point: {names}; waves "
             "longer than the spacing of the points are not in these figures"

@@ -43,7 +43,8 @@ class Misfit:
         length = 1000 * float(np.linalg.norm(self.residual_mm))
         return (
             f'station "{self.station}", tie point "{self.point}": misses by {length:.1f} µm, '
-            f"{self.normalised:.1f} standard uncertainties (limit {self.limit:.1f})"
+            f"{self.normalised:.1f} standard uncertainties (limit {self.limit:.1f}); look at its nest and "
+            "read it again, or the instrument is noisier than declared"
         )
 
 

@@ -4,6 +4,10 @@ from ..jobs.result import Result
 from .format import clean, figure, percent
 from .words import sentence
 
+#: Below this chance the stations are not said to agree.
+_CHANCE = 0.01
+_POORLY = " less well than the noise of their readings explains (as they also do where tie points are read in one face)"
+
 
 def conclusion(result: Result) -> tuple[str, str]:
     """The part's verdict in one sentence, and what else is said of the part."""
@@ -66,7 +70,9 @@ def tie_text(result: Result) -> str:
     if result.tie is None:
         return ""
     t = result.tie
+    poorly = "" if t.p >= _CHANCE else _POORLY
     return (
-        f"The stations agree with chi-square {figure(t.chi_square, 1)} on {t.dof} degrees of freedom (p = {t.p:.2g}); "
+        f"The stations agree{poorly}: chi-square {figure(t.chi_square, 1)} on {t.dof} degrees of freedom "
+        f"(p = {t.p:.2g}); "
         f"the largest residual is {figure(t.largest_residual_mm, 3)} mm at {clean(t.at)}."
     )

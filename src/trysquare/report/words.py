@@ -11,6 +11,7 @@ WORD = {"accept": "Accept", "undecided": "Undecided", "reject": "Reject"}
 _ORDER = {"reject": 0, "undecided": 1, "accept": 2}
 _COUNT = {0: "no grain", 1: "one grain", 2: "two grains"}
 _STRESS = re.compile(r"^\d+ %|(?<=uncertainty is ).+?(?=\. [A-Z])|(?<=→ )[\d.]+(?: mm|°)")
+_FILE = re.compile(r"\S+\.(?:toml|csv)\b")
 _SAID = 0.3  # a source with this share of the variance or more is named first
 
 
@@ -222,9 +223,10 @@ def _if_value_stays(j: Judged) -> str:
 
 
 def sentence(text: str) -> str:
-    """Text with a capital at its start and a full stop at its end."""
+    """Text with a capital at its start and a full stop at its end; the name of a file at its start stays as it is."""
     words = clean(text).strip()
-    words = words[:1].upper() + words[1:]
+    if not _FILE.match(words):
+        words = words[:1].upper() + words[1:]
     return words if not words or words[-1] in ".!?" else words + "."
 
 

@@ -98,8 +98,8 @@ class _Reader:
             return None
         if name is None:
             raise document.error(
-                (*path, "readings"), "be given", "a set-up without readings",
-                "Name its reading file, or drop it from the job.",
+                (*path, "readings"), "be named, since others have theirs", "a set-up without readings",
+                "Name its reading file, or leave it out of the job until it is measured.",
             )  # fmt: skip
         return inside(self.folder, name, document, (*path, "readings"))
 

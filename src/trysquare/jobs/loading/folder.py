@@ -56,5 +56,5 @@ def _missing(folder: Path, name: str, document: Document, path: KeyPath) -> Form
     from .messages import hint
 
     near = [file.relative_to(folder).as_posix() for file in (folder / name).parent.glob("*") if file.is_file()]
-    otherwise = "Put the file there, or leave the line out until it is measured."
+    otherwise = "Put the file there, or leave its station or tool out of the job until it is measured."
     return document.error(path, "name a file that is there", f'"{name}"', hint(name, near, otherwise))

@@ -77,8 +77,9 @@ def _begun(tables: JobFile, folder: Path, findings: Findings) -> bool:
     named = [file for file in files if file is not None]
     if any((folder / file).is_file() for file in named):
         return True
+    found = f"{len(named)} named, none there yet" if named else "none named"
     findings.warn(
-        ("station",), "have their reading files before the job is judged", f"{len(named)} named, none there yet",
+        ("station",), "have their reading files before the job is judged", found,
         "Nothing to mend: the drawing was looked at, and choose works as it is.", what="stations and hand tools",
     )  # fmt: skip
     return False

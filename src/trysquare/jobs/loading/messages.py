@@ -85,7 +85,8 @@ def _one(item: dict[str, Any], model: type[BaseModel], document: Document) -> Fo
     if kind == "missing":
         way_out = f"Add: {path[-1]} = {_example(field)}"
         return document.error(path, "be given", "nothing", way_out)
-    return document.error(path, _rule(kind, context, item["msg"]), shown(value), _way_out(path, field))
+    rule = _rule(kind, context, item["msg"]) + (_unit(field) if kind in _LIMITS else "")
+    return document.error(path, rule, shown(value), _way_out(path, field))
 
 
 def _rule(kind: str, context: dict[str, Any], message: str) -> str:
@@ -102,6 +103,14 @@ def _rule(kind: str, context: dict[str, Any], message: str) -> str:
     if kind == "string_pattern_mismatch":
         return _PATTERNS.get(context["pattern"], _PATTERNS[""])
     return message
+
+
+def _unit(field: FieldInfo | None) -> str:
+    """The unit that limits of a quantity are in, with a space before it."""
+    extra = field.json_schema_extra if field is not None else None
+    words = extra.get("x-quantity", "") if isinstance(extra, dict) else ""
+    unit = str(words).partition(", ")[2]
+    return f" {unit}" if unit in ("degC", "K", "Pa", "%", "ppm") else ""
 
 
 def _way_out(path: KeyPath, field: FieldInfo | None) -> str:

@@ -43,8 +43,9 @@ def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise FormatError(
-            str(path), None, "the file", "be there to read", error.strerror or str(error), "Check its name and place."
-        ) from None
+            str(path), None, "the file", "be there to read", (error.strerror or str(error)).lower(),
+            "Check its name and place.",
+        ) from None  # fmt: skip
     except UnicodeDecodeError as error:
         raise FormatError(
             str(path), error.object[: error.start].count(b"\n") + 1, "the text", "be UTF-8",

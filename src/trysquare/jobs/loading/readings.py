@@ -73,7 +73,10 @@ def read_station(
     """
     table, which = read_table(read_bytes(path, file), file, (POLAR, CARTESIAN))
     polar = which == 0
-    table.unknown("on", known, "a feature or tie point of the job", "Add it to the job file, or correct it.", report)
+    table.unknown(
+        "on", known, "a feature or tie point of the job",
+        "Add it to the job file (a tie point to the list `tie`), or correct it.", report,
+    )  # fmt: skip
     _not_empty(table, "point", report)
     held, nested = _held(table, polar), _column(table, "nest")
     _check_targets(table, held, nested, targets, nests, polar, report)

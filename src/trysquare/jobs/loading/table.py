@@ -128,7 +128,7 @@ def read_table(data: bytes, file: str, layouts: Sequence[Sequence[Column]]) -> t
     if len(rows) == 1:
         raise FormatError(
             file, numbered[0][0], "the file", "have a line for each reading", "a header and nothing below it",
-            "Export it again, or leave the line in the job file out until it is measured.",
+            "Export it again, or leave its station or tool out of the job until it is measured.",
         )  # fmt: skip
     columns = [[cell.strip() for cell in column] for column in zip(*rows[1:], strict=True)]
     table = CsvTable(
