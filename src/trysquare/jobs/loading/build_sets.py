@@ -98,7 +98,7 @@ class _Reader:
             return None
         if name is None:
             raise document.error(
-                (*path, "readings"), "be named, since others have theirs", "a set-up without readings",
+                (*path, "readings"), "be named before the job is judged", "a set-up without readings",
                 "Name its reading file, or leave it out of the job until it is measured.",
             )  # fmt: skip
         return inside(self.folder, name, document, (*path, "readings"))
