@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from ..core.errors import InputError
 
 #: As in the job file; below it the ends of an interval are chance.
-DRAWS = (200, 1_000_000)
+DRAWS = (50, 1_000_000)
 _REQUIRED = re.compile(r"the following arguments are required: (?P<what>.+)")
 _VALUE = re.compile(r"argument (?P<what>\S+): invalid (?P<kind>\w+) value: '(?P<found>.*)'")
 _CHOICE = re.compile(r"argument (?P<what>\S+): invalid choice: '(?P<found>.*?)' \(choose from (?P<among>.+)\)")
