@@ -22,7 +22,7 @@ def characteristic(m: Measurand) -> Array:
     """The number (..., k) of a measurand: several local sizes, or the zone, diameter or size itself, mm or rad."""
     if m.kind == "smooth":
         return m.vectors[0]
-    if m.kind == "magnitude":
+    if m.kind in ("magnitude", "place"):
         return m.scale * np.max([np.linalg.norm(v, axis=-1) for v in m.vectors], axis=0)[..., None]
     held = np.zeros((0, 2)) if m.directions is None else m.directions
     free = np.eye(2) if not len(held) else np.linalg.svd(held)[2][len(held) :]

@@ -85,9 +85,13 @@ def angle(a: Array, b: Array) -> float:
 
 
 def off(fit: Fit, nominal: Any) -> float:
-    """How far a feature lies from its true position; an axis at the end of its length that lies further off."""
+    """How far a feature lies from its true position; an axis at the worse end of its length, a plane at its corners."""
     if nominal.kind == "plane":
-        return abs(float((at(fit, nominal) - nominal.point_mm) @ nominal.direction))
+        u = nominal.along
+        v = np.cross(nominal.direction, u)
+        far = [a * u * nominal.size_mm[0] / 2 + b * v * nominal.size_mm[1] / 2 for a in (-1, 1) for b in (-1, 1)]
+        return max(abs(float((fit.point - nominal.point_mm - x) @ fit.direction / (fit.direction @ nominal.direction)))
+                   for x in far)  # fmt: skip
     half = nominal.length_mm / 2
     ends = [at(fit, nominal, h) - nominal.point_mm - h * nominal.direction for h in (-half, half)]
     return max(float(np.linalg.norm(e)) for e in ends)

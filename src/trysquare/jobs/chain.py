@@ -16,7 +16,7 @@ from ..core.frames import dot
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
 from ..tolerances.features import associate
-from ..tolerances.measurand import Asked, Measurand, Surface, measurand, opposite_points
+from ..tolerances.measurand import Asked, Measurand, Surface, corners_of, measurand, opposite_points
 from ..tolerances.seating import Seat, seat
 from .by_hand import HandChain
 from .form import FormErrors
@@ -142,8 +142,11 @@ class Chain:
                     'touch the feature in opposite pairs, or ask for operator = "least-squares"'
                 )
                 return
+        on_plane = self.job.features[requirement.on[0]].nominal.kind == "plane"
         self.asked[requirement.id] = Asked(
-            requirement.characteristic, requirement.on, requirement.direction, pairs
+            requirement.characteristic, requirement.on, requirement.direction, pairs,
+            corners_of(self.value_surfaces[requirement.on[0]])
+            if requirement.characteristic == "position" and on_plane else None,
         )  # fmt: skip
 
 

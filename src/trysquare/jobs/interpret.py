@@ -10,6 +10,18 @@ _SIZE = {
     "least-squares": "size is the least squares size of the feature (ISO 14405-1:2016, GG)",
     "two-point": "size is the two-point size at the places measured (ISO 14405-1:2016, LP; the default of ISO 8015)",
 }
+_SIZE_ASME = {
+    "least-squares": "size is the least squares size of the feature, which is neither local size nor mating size",
+    "two-point": "size is the actual local size, between opposite points, at the places measured",
+}
+_PLACE = {
+    "cylinder": "the axis is the least squares axis, judged at both ends of its nominal length",
+    "circle": "the centre is that of the least squares circle",
+    "sphere": "the centre is that of the least squares sphere",
+    "point": "the touched point itself, along its nominal normal",
+    "plane": "the whole surface counts: the least squares plane at its corners (of the points, if the drawing gives no "
+    "size), and the form on it",
+}
 
 
 def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
@@ -21,6 +33,7 @@ def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
             about="temperature",
             text="all results hold at 20 degC (ISO 1:2022); readings are brought there zone by zone",
         ),
+        Interpretation(about="state of the part", text=_state(job)),
     ]
     systems = dict.fromkeys(r.datums for r in job.requirements if r.datums)
     out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
@@ -40,6 +53,12 @@ def _standard(standard: str, iso: bool) -> str:
     )
 
 
+def _state(job: Job) -> str:
+    if job.part.state == "restrained":
+        return f"measured restrained, by {job.part.supports}: the results hold in that state (ISO 10579:2010)"
+    return "measured in the free state; what its own weight bends it by on its supports is not corrected"
+
+
 def _datums(job: Job, letters: tuple[str, ...], iso: bool) -> str:
     names = ", ".join(f"{letter} = {job.datums[letter]}" for letter in letters)
     wanted = "an association that touches the outside of the material (ISO 5459:2011)" if iso else "the simulator"
@@ -54,7 +73,7 @@ def _of(job: Job, requirement: Requirement, iso: bool, by_hand: Collection[str])
     if requirement.id in by_hand:
         return ["as the hand tool reads it: a two-point length at each place, the place nearest to a limit is judged"]
     if kind == "size":
-        texts = [_SIZE[requirement.operator]]
+        texts = [(_SIZE if iso else _SIZE_ASME)[requirement.operator]]
         if not iso:
             texts.append("the envelope of Rule #1 (ASME Y14.5) needs the mating size, which is not judged here")
         return texts
@@ -62,8 +81,14 @@ def _of(job: Job, requirement: Requirement, iso: bool, by_hand: Collection[str])
         first, second = (job.features[name].nominal for name in requirement.on)
         reading = distance_reading(first, second, along=requirement.direction)
         return [f"a distance between features is open to readings (ISO 14405-2:2018); taken here {reading}"]
-    if kind == "position" and requirement.diameter_zone:
-        return ["the axis is the least squares axis, judged at both ends of its nominal length"]
+    if kind == "position":
+        return [_PLACE[job.features[requirement.on[0]].nominal.kind]]
+    if kind == "angle":
+        return ["between the normals or axes of the least squares features, turned as the drawing has them"]
+    if kind == "flatness":
+        return [
+            "the narrowest zone that holds the whole surface, what lies between the points included (ISO 1101:2017)"
+        ]
     if kind in ("parallelism", "perpendicularity") and requirement.diameter_zone:
         return ["the axis is the least squares axis over its nominal length"]
     return []

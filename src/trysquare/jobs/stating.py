@@ -11,6 +11,7 @@ from ..chance.sources import Draws
 from ..chance.statement import Statement, not_stated
 from ..tolerances.form_plane import flatness_statement, orientation_statement
 from ..tolerances.measurand import Measurand
+from ..tolerances.place_plane import place_statement
 from .job import Requirement
 
 
@@ -33,6 +34,11 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
         return flatness_statement(
             value.uv_mm, value.heights_mm, errors, streams, feature=requirement.on[0], outline_mm=value.outline_mm
         )
+    if value.kind == "place" and value.corners_mm is not None:
+        return place_statement(
+            value.uv_mm, value.heights_mm, errors, value.corners_mm, np.concatenate(value.vectors),
+            np.concatenate(drawn.vectors, axis=1), streams, feature=requirement.on[0], outline_mm=value.outline_mm,
+        )  # fmt: skip
     if value.directions is None:
         raise ValueError(f"requirement {requirement.id}: an orientation without directions")
     return orientation_statement(

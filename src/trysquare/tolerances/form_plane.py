@@ -22,12 +22,13 @@ from ..geometry import zone_width
 from .form_nodes import Field, Measured, columns, field, measured, reach, refusal
 
 __all__ = [
-    "FormFound", "fit_columns", "flatness_statement", "form_above_noise", "orientation_statement", "plane_kernels",
+    "FormFound", "drawn_surfaces", "first_of", "fit_columns", "flatness_statement", "form_above_noise", "one_thread",
+    "orientation_statement", "plane_kernels", "without_plane",
 ]  # fmt: skip
 LENGTHS = (0.125, 0.25, 0.5, 1.0)  # of the larger extent
 STRIPS = (0.25, 0.5)  # the same, for form along one axis
 CUBIC = 0.4  # cubic over quadratic terms
-SURFACES = 1000
+SURFACES = 500  # bench/coverage_flatness measures coverage with 400
 
 
 def flatness_statement(
@@ -69,8 +70,8 @@ def flatness_statement(
     reason = refusal(taken, there, smallest_defect_mm)
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
-    with _one_thread():
-        drawn = _drawn(taken, there, draws, feature, surface_draws)
+    with one_thread():
+        drawn = drawn_surfaces(taken, there, draws, feature, surface_draws)
         found = Posterior(zone_width(there.columns, drawn), drawn[:, there.at], taken.errors[: len(drawn)], reading)
         return extreme(
             found, lambda h: zone_width(A, h), dense=taken.cell_mm > 0, coverage=coverage, notes=reach(taken, there)
@@ -109,9 +110,9 @@ def orientation_statement(
     reason = refusal(taken, there, smallest_defect_mm)
     if reason is not None or there is None:
         return not_stated("extreme", reason or "", value=reading, coverage=coverage)
-    with _one_thread():
-        drawn = _drawn(taken, there, draws, feature, surface_draws)
-        part = _first(draws, len(drawn))
+    with one_thread():
+        drawn = drawn_surfaces(taken, there, draws, feature, surface_draws)
+        part = first_of(draws, len(drawn))
         values = _tilted(drawn, there, slope, slopes, held, part.uniform(feature, "tilt"))
         low, high = ranked(values, ends(coverage))
         noise = zone_width(_held_columns(taken.uv, free), _noise(taken, slopes - slope, held))
@@ -122,7 +123,7 @@ def orientation_statement(
     )  # fmt: skip
 
 
-def _one_thread() -> AbstractContextManager[object]:
+def one_thread() -> AbstractContextManager[object]:
     """Linear algebra on one thread: the matrices are small, and the same seed gives the same bits."""
     from threadpoolctl import threadpool_limits
 
@@ -132,12 +133,17 @@ def _one_thread() -> AbstractContextManager[object]:
 
 def _tilted(drawn: Array, there: Field, slope: Array, slopes: Array, held: Array, u: Array) -> Array:
     """Zones (B,) of surfaces (B, P), freed of their plane at the points and tilted by the truth's confidence at u."""
-    form = drawn - drawn[:, there.at] @ np.linalg.pinv(there.columns[there.at]).T @ there.columns.T
+    form = without_plane(drawn, there)
     along = there.nodes @ held.T
     size = np.ptp(along, axis=0)
     amount = confidence_of_magnitude(slope * size, slopes * size, u)
     tilted = form + amount[:, None] * (along @ (_towards(slope * size, slopes * size) / size))
     return zone_width(_held_columns(there.nodes, _free(held)), tilted)
+
+
+def without_plane(drawn: Array, there: Field) -> Array:
+    """Surfaces (B, P) freed of the plane that least squares put through their heights at the points."""
+    return np.asarray(drawn - drawn[:, there.at] @ np.linalg.pinv(there.columns[there.at]).T @ there.columns.T)
 
 
 def _noise(taken: Measured, tilt_errors: Array, held: Array) -> Array:
@@ -146,7 +152,7 @@ def _noise(taken: Measured, tilt_errors: Array, held: Array) -> Array:
     return taken.errors[:count] + tilt_errors[:count] @ (taken.uv @ held.T).T
 
 
-def _drawn(taken: Measured, there: Field, draws: Draws, feature: str, surface_draws: int) -> Array:
+def drawn_surfaces(taken: Measured, there: Field, draws: Draws, feature: str, surface_draws: int) -> Array:
     """Surfaces (B, P) at the nodes, mm; where the draws show doubt about the errors' size, its sizes are weighed."""
     count = min(surface_draws, len(draws), len(taken.errors))
     sigma = error_covariance(taken.errors)
@@ -156,7 +162,7 @@ def _drawn(taken: Measured, there: Field, draws: Draws, feature: str, surface_dr
     least = 1e-4 * float(np.ptp(taken.heights))
     model = form_model(plane_kernels(there), there.columns, there.at, sigma, least_s=least)
     return surfaces(
-        model, taken.heights, errors[:count], _first(draws, count), f"form of {feature}", noise_scales=sizes(freedom),
+        model, taken.heights, errors[:count], first_of(draws, count), f"form of {feature}", noise_scales=sizes(freedom),
     )  # fmt: skip
 
 
@@ -178,7 +184,8 @@ def plane_kernels(there: Field) -> list[Array]:
     return [*out, square.T @ square, square.T @ square + cube.T @ cube]
 
 
-def _first(draws: Draws, count: int) -> Draws:
+def first_of(draws: Draws, count: int) -> Draws:
+    """The first `count` of the draws."""
     return Draws(draws.seed, draws.start, draws.start + count)
 
 

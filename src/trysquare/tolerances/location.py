@@ -9,10 +9,10 @@ from .nominal import Nominal
 
 
 def position_vectors(feature: Associated, *, direction: Array | None) -> tuple[Array, ...]:
-    """Deviations of axis, centre or plane from their true position, each (..., k) mm, in the datum frame.
+    """Deviations of an axis or a centre from their true position, each (..., k) mm, in the datum frame.
 
     An axis gives two vectors, at the ends of its nominal length; the largest counts. k = 3 for a sphere's centre, 2
-    across an axis or a circle, 1 with a `direction` (a zone between two planes) and for a plane or a touched point.
+    across an axis or a circle, 1 with a `direction` (a zone between two planes) and for a touched point.
     Zone width or diameter = 2 |vector| (ISO 1101:2017, 18.12).
     """
     nominal = feature.nominal
@@ -24,7 +24,7 @@ def position_vectors(feature: Associated, *, direction: Array | None) -> tuple[A
             _across(feature.axis_at(s) - nominal.point_mm - s * w, np.stack([u, v]), direction) for s in stations
         )
     offset = feature.representative() - nominal.point_mm
-    if nominal.kind == "plane" or (nominal.kind == "point" and direction is None):
+    if nominal.kind == "point" and direction is None:
         return (_across(offset, w[None], direction),)
     if nominal.kind == "sphere":
         return (_across(offset, np.eye(3), direction),)
@@ -35,33 +35,53 @@ def _across(offset: Array, basis: Array, direction: Array | None) -> Array:
     return offset @ (basis if direction is None else unit(direction)[None]).T
 
 
+#: Kinds that have an axis.
+_AXES = ("cylinder", "line")
+
+
 def distance(first: Associated, second: Associated, *, along: Array | None) -> Array:
     """Distance (...) mm between the representative points of two features.
 
-    Measured along `along` where given; along the normal of the first plane where one is a plane; across the axes
-    between two axes; else straight from centre to centre. ISO 14405-2 leaves this open: results print the reading.
+    Measured along `along` where given; along the normal of the first plane where one is a plane; across the first axis
+    where there is one; else straight from centre to centre. The first two have the sign of the nominal distance: below
+    zero where the features lie the other way round. ISO 14405-2 leaves this open: results print the reading.
     """
-    a, b = first.representative(), second.representative()
-    d = b - a
+    d = second.representative() - first.representative()
+    drawn = second.nominal.point_mm - first.nominal.point_mm
     if along is not None:
-        return np.abs(d @ unit(along))
+        return _signed(d @ unit(along), float(drawn @ unit(along)))
     for plane in (first, second):
         if plane.nominal.kind == "plane" and plane.direction is not None:
-            return np.abs(dot(d, plane.direction))
-    if first.nominal.kind == second.nominal.kind == "cylinder" and first.direction is not None:
-        d = d - dot(d, first.direction)[..., None] * first.direction
+            return _signed(dot(d, plane.direction), float(drawn @ plane.nominal.frame()[2]))
+    for axis in (first, second):
+        if axis.nominal.kind in _AXES and axis.direction is not None:
+            return np.linalg.norm(d - dot(d, axis.direction)[..., None] * axis.direction, axis=-1)
     return np.linalg.norm(d, axis=-1)
+
+
+def _signed(measured: Array, drawn: float) -> Array:
+    return -measured if drawn < 0 else measured
+
+
+def is_folded(first: Nominal, second: Nominal, *, along: Array | None) -> bool:
+    """Whether the distance is the length of a vector, which no sign tells from its mirror image near zero."""
+    return along is None and "plane" not in (first.kind, second.kind)
 
 
 def distance_reading(first: Nominal, second: Nominal, *, along: Array | None) -> str:
     """The reading of a distance that `distance` makes, in words."""
     if along is not None:
-        return "between the features at their nominal points, along the direction given"
+        return (
+            "between the features at their nominal points, along the direction given, in the frame that all measured "
+            "features together fit best"
+        )
     if "plane" in (first.kind, second.kind):
         which = "first" if first.kind == "plane" else "second"
         return f"from the other feature at its nominal point, along the normal of the {which} least squares plane"
-    if first.kind == second.kind == "cylinder":
+    if first.kind in _AXES and second.kind in _AXES:
         return "between the two least squares axes, at their nominal mid points, across the first axis"
+    if first.kind in _AXES or second.kind in _AXES:
+        return "from the centre to the least squares axis at its nominal mid point, across the axis"
     return "straight between the two centres"
 
 

@@ -4,12 +4,13 @@ One function serves the value (no leading axis) and the draws (one leading axis)
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from ..core.frames import dot
 from ..geometry import TwoPointSizes, two_point_sizes
 from .features import Associated
 from .location import angle, distance, position_vectors
@@ -25,22 +26,27 @@ CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perp
 
 @dataclass(frozen=True)
 class Asked:
-    """What a requirement asks of the geometry; `pairs` (m, 2) of opposite points ask for two-point sizes."""
+    """What a requirement asks of the geometry; `pairs` (m, 2) of opposite points ask for two-point sizes.
+
+    `corners` (m, 2) are those of a plane whose place is asked (`corners_of`), the same for the value and every draw.
+    """
 
     characteristic: str
     on: tuple[str, ...]
     direction: Array | None = None
     pairs: npt.NDArray[np.int64] | None = None
+    corners: Array | None = None
 
 
 @dataclass(frozen=True)
 class Measurand:
-    """`kind` says what may be stated (UNCERTAINTY: smooth, magnitude, extreme, orientation).
+    """`kind` says what may be stated: smooth, magnitude, extreme, orientation, place.
 
     `vectors`: each (..., k) mm or rad; the characteristic is scale * the largest length (magnitude) or the number
     itself (smooth; k > 1 for local sizes). For surfaces `heights_mm` (..., n) lie at `uv_mm` (n, 2) of the plane, and
     an orientation's vector holds the slopes of the plane along the unit `directions` (k, 2) that the datums hold;
-    `outline_mm` (4, 2) are the corners of the plane as drawn, where the drawing has its size.
+    `outline_mm` (4, 2) are the corners of the plane as drawn, where the drawing has its size. The place of a plane has
+    the heights (..., 1) of the least-squares plane at its corners `corners_mm` (m, 2) as vectors.
     """
 
     kind: str
@@ -50,6 +56,7 @@ class Measurand:
     uv_mm: Array | None = None
     directions: Array | None = None
     outline_mm: Array | None = None
+    corners_mm: Array | None = None
 
     def vector(self) -> Array:
         """All that is folded, side by side, (..., K): what contributions add up on. For form, the residual heights."""
@@ -87,6 +94,8 @@ def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) 
     if seat is None:
         raise ValueError(f"{asked.characteristic} needs a datum system")
     feature = surface.feature.moved(seat.T_datum_part)
+    if asked.characteristic == "position" and feature.nominal.kind == "plane":
+        return _plane_in_place(Surface(seat.T_datum_part.apply(surface.measured_mm), feature), asked.corners)
     if asked.characteristic == "position":
         return Measurand("magnitude", position_vectors(feature, direction=asked.direction), scale=2.0)
     return _orientation(Surface(seat.T_datum_part.apply(surface.measured_mm), feature), seat)
@@ -134,6 +143,38 @@ def _on_plane(surface: Surface, locked: Array) -> Measurand:
         "orientation", (slopes,), heights_mm=heights, uv_mm=uv, directions=locked @ np.stack([u, v], -1),
         outline_mm=_outline(feature.nominal),
     )  # fmt: skip
+
+
+def _plane_in_place(surface: Surface, corners: Array | None) -> Measurand:
+    """Heights of points and of the least-squares plane's corners above the plane as drawn, where the datums put it."""
+    on_plane = _on_plane(surface, np.zeros((0, 3)))
+    feature, edge = surface.feature, corners_of(surface) if corners is None else corners
+    if feature.direction is None:
+        raise ValueError("a plane has a normal")
+    u, v, w = feature.nominal.frame()
+    at = feature.nominal.point_mm + edge @ np.stack([u, v])
+    off = dot(feature.point_mm[..., None, :] - at, feature.direction[..., None, :])
+    heights = off / (feature.direction @ w)[..., None]
+    return replace(
+        on_plane, kind="place", vectors=tuple(heights[..., k : k + 1] for k in range(len(at))), scale=2.0,
+        corners_mm=edge,
+    )  # fmt: skip
+
+
+def corners_of(surface: Surface) -> Array:
+    """Corners (m, 2) of a plane as drawn, from its nominal point; of the hull of its points where it has no size."""
+    outline = _outline(surface.feature.nominal)
+    if outline is not None:
+        return outline
+    from scipy.spatial import ConvexHull, QhullError
+
+    u, v, _ = surface.feature.nominal.frame()
+    uv = (surface.points_mm - surface.feature.nominal.point_mm).reshape(-1, *surface.points_mm.shape[-2:]).mean(0)
+    uv = uv @ np.stack([u, v], -1)
+    try:
+        return np.asarray(uv[ConvexHull(uv).vertices])
+    except QhullError:  # all in one line
+        return np.asarray(uv)
 
 
 def _outline(nominal: Nominal) -> Array | None:

@@ -62,6 +62,8 @@ def single(m: Measurand) -> float:
         return m.scale * max(float(np.linalg.norm(v)) for v in m.vectors)
     if m.heights_mm is None or m.uv_mm is None:
         raise ValueError("a surface without heights")
+    if m.kind == "place":
+        return m.scale * float(np.abs(m.heights_mm).max())
     columns = [np.ones((len(m.uv_mm), 1)), m.uv_mm @ _free(m.directions)]
     return float(zone_width(np.concatenate(columns, axis=1), m.heights_mm))
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ....core.frames import dot
 from ....tolerances.features import Associated
-from ....tolerances.location import angle, distance
+from ....tolerances.location import angle, distance, is_folded
 from ....tolerances.nominal import Nominal
 from ...job import Job, Requirement
 from ..findings import Findings
@@ -26,6 +26,8 @@ SHAPES = {
 }
 #: Directions of the drawing agree when they do to this, rad (a tenth of a degree).
 AGREES_RAD = math.radians(0.1)
+#: A distance that is the length of a vector must be well above what is in doubt: the sign of a small one is lost.
+LEAST_FOLDED_MM = 1.0
 #: The requirement's nominal and that of the features agree to this part, and an angle to this, rad.
 _SAME, _SAME_RAD = 0.01, math.radians(1.0)
 
@@ -108,7 +110,14 @@ def _between(requirement: Requirement, nominals: list[Nominal], path: Path, find
             way_out = "Give along = [...], or ask for their angle."
             findings.error((*path, "distance"), "lie between parallel planes", found, way_out)
             return
-    _agree(requirement, float(distance(first, second, along=requirement.direction)), path, findings)
+    drawn = float(distance(first, second, along=requirement.direction))
+    if is_folded(*nominals, along=requirement.direction) and drawn < LEAST_FOLDED_MM:
+        findings.error(
+            (*path, "distance"), f"be at least {LEAST_FOLDED_MM:g} mm between axes or centres", f"{drawn:.4g} mm",
+            "So near to zero its sign is lost: give along = [...], or ask for a position.",
+        )  # fmt: skip
+        return
+    _agree(requirement, drawn, path, findings)
 
 
 def _agree(requirement: Requirement, drawn_mm: float, path: Path, findings: Findings) -> None:
