@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 
 from ..core.errors import InputError
 
-#: As in the job file; below it the ends of an interval are chance.
+#: For a quick look fewer than a job file may ask for; the most is the same.
 DRAWS = (50, 1_000_000)
 _REQUIRED = re.compile(r"the following arguments are required: (?P<what>.+)")
 _VALUE = re.compile(r"argument (?P<what>\S+): invalid (?P<kind>\w+) value: '(?P<found>.*)'")
