@@ -208,7 +208,8 @@ instrument share its errors."""
 def _requirement_text() -> str:
     rows = "\n".join(f"| `{kind}` | {', '.join(shapes)} |" for kind, shapes in SHAPES.items())
     return f"""`lower` and `upper` are deviations from the nominal, with their signs; one of them may be missing. The
-nominal must agree with the nominal features. A datum system must fix every freedom that moves the feature, and each of
+nominal must agree with the nominal features, within 1 % and angles within 1 deg: a slip of unit or of feature is
+caught, a wrong last digit is not. A datum system must fix every freedom that moves the feature, and each of
 its datums one that those before it left open.
 
 | characteristic | on |
@@ -237,6 +238,13 @@ A station with an instrument that reads two angles and a range (the station's x 
 
 {_columns(POLAR)}
 
+```csv
+on,point,face,target,azimuth [deg],elevation [deg],range [mm]
+T1,p1,1,ball-38,83.11613,-23.98874,3453.983
+T1,p1,2,ball-38,83.11650,-23.98895,3453.981
+base,1,1,ball-38,101.38422,-11.20418,4180.117
+```
+
 A station with an instrument that reads coordinates (arm, scanner, photogrammetry, laboratory machine, tracked probe):
 
 {_columns(CARTESIAN)}
@@ -247,17 +255,29 @@ Readings on a tie point are always of the centre.
 A hand tool:
 
 {_columns(HAND)}
+
+```csv
+requirement,place,value [mm]
+20,top,62.018
+20,top,62.019
+20,bottom,62.016
+```
+
+All readings of one station or tool stand in one file. A slip in a reading is not taken out: hand readings more than
+5 % off the nominal are refused, points that coincide or lie on one line too, but a wrong digit further back goes into
+the result as if the part were so. Points that stand out show in the notes of the report, as form of the workpiece.
 """
 
 
 def _classes() -> str:
-    rows = "\n".join(f"| `{name}` | {c.summary} |" for name, c in classes().items())
+    rows = "\n".join(f"| `{name}` | {c.summary} | {', '.join(c.parameters)} |" for name, c in classes().items())
     return f"""## Classes of instruments
 
-Generic figures, each with its origin: replace them by those of the certificate before a verdict hangs on them.
+Generic figures, each with its origin: replace them by those of the certificate before a verdict hangs on them. What a
+figure does is told in [the methods](methods/README.md).
 
-| class | what it is |
-| --- | --- |
+| class | what it is | figures |
+| --- | --- | --- |
 {rows}
 """
 

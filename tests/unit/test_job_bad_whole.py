@@ -116,6 +116,10 @@ BAD = {
           'on = "left"\nperpendicularity = { zone = "diameter 0.05", datums = ["A"] }')],
         "job.toml:99", 'requirement "5": perpendicularity.zone', "lie between two planes", '"diameter"', "width alone",
     ),
+    "a diameter for a flatness": (
+        [(TOML, 'on = "bore-2"\n' + SQUARE, 'on = "left"\nflatness = { zone = "diameter 0.05" }')],
+        "job.toml:99", 'requirement "5": flatness.zone', "lie between two planes", '"diameter"', "width alone",
+    ),
     "no diameter for an axis held in both directions": (
         [(TOML, SQUARE, 'perpendicularity = { zone = 0.05, datums = ["A"] }')],
         "job.toml:99", 'requirement "5": perpendicularity.zone', "have a diameter", "a width alone", 'zone = "diameter',

@@ -153,7 +153,7 @@ class AngleBetween(Table):
 
 
 class Flatness(Table):
-    zone: Zone = Field(description="Width of the zone.", examples=[0.05])
+    zone: Zone = Field(description="Width of the zone, between two planes; never a diameter.", examples=[0.05])
 
 
 def _datum(text: str) -> str:

@@ -85,7 +85,7 @@ def _shapes(job: Job, requirement: Requirement, path: Path, findings: Findings) 
         _between(requirement, nominals, path, findings)
     elif kind == "position":
         _position(requirement, nominals[0], path, findings)
-    elif kind != "flatness" and nominals[0].kind == "plane" and requirement.diameter_zone:
+    elif nominals[0].kind == "plane" and requirement.diameter_zone:
         _no_diameter(requirement, path, findings)
 
 
