@@ -50,7 +50,6 @@ def test_size_is_read_as_the_standard_has_it(tmp_path, standard, words):
 )  # fmt: skip
 def test_a_position_says_what_lies_in_the_zone(tmp_path, shape, zone, words):
     new = '[[requirement]]\nid = "P"\non = "new"\nposition = { zone = "%s", datums = ["A", "B", "C"] }\n' + STATION
-    new += '[[station]]\nname = "1"'
     feature = (TOML, "[feature.left]", f"[feature.new]\n{shape}\n[feature.left]")
     found = said(tmp_path, feature, (TOML, STATION, new % zone))
     assert words in found["requirement P"]
