@@ -127,7 +127,7 @@ def _sets(choice: Choice, width: int) -> list[str]:
     for s in choice.sets:
         mark = "*" if s.chosen else " "
         head = f"{mark} {s.covers:>3} of {len(choice.requirements)}  {money(s.cost):<18} "
-        lines += textwrap.wrap(", ".join(s.instruments), width, initial_indent=head, subsequent_indent=" " * len(head))
+        lines += _filled(", ".join(s.instruments), width, head, " " * len(head))
     return lines
 
 

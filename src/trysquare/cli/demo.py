@@ -61,5 +61,7 @@ def run(args: argparse.Namespace) -> Answer:
     before = f"Before anything was measured: {choice.conclusion} The whole matrix: {chosen[-1]}"
     said = [before, demo.agreement.text(), f"The job, its readings and the truth: {demo.job}", _CAUTION]
     text = summary(demo.result, files=reports, unicode=knows_unicode(sys.stdout.encoding))
-    said_text = "\n".join(textwrap.fill(line, 80) + "\n" for line in said)
+    said_text = "\n".join(
+        textwrap.fill(line, 80, break_on_hyphens=False, break_long_words=False) + "\n" for line in said
+    )
     return Answer(document, f"{text}\n{said_text}")

@@ -113,7 +113,7 @@ def _part(result: Result) -> str:
 def _wrapped(text: str, width: int) -> list[str]:
     """Lines that keep a number and its unit together."""
     held = _HELD.sub("\0", text)
-    return [line.replace("\0", " ") for line in textwrap.wrap(held, width)]
+    return [line.replace("\0", " ") for line in textwrap.wrap(held, width, break_on_hyphens=False)]
 
 
 def _rows(
