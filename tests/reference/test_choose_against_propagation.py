@@ -88,3 +88,36 @@ def test_two_stations_as_judge_finds_them(tmp_path, id_):
     trial = tried(case_of(job, classes()["laser tracker"], known=classes()), draws=4000, seed=job.seed)
     predicted = trial.predict(next(r for r in job.requirements if r.id == id_)).u
     assert predicted == pytest.approx(judged.U / 2, rel=0.05)
+
+
+PLACED = """[datum]
+A = "left"
+[[requirement]]
+id = "place"
+on = "right"
+position = {{ zone = {zone}, datums = ["A"] }}
+[[requirement]]
+id = "flat"
+on = "right"
+flatness = {{ zone = 0.0001 }}
+"""
+
+
+def test_the_place_of_a_plane_at_half_its_zone(tmp_path):
+    """Analytic: u at the corners of the plane, doubled; with two planes of 16 points, each shifts and tilts by its own.
+
+    The form drawn on it comes beside that: at most what flatness alone is predicted to have, on either side. It does
+    not hang on the zone, since the plane is assumed well off its place: at its place itself it would look better known.
+    """
+    found = {}
+    for zone in (0.2, 0.4):
+        job, known = job_of(BAR + PLACED.format(zone=zone), tmp_path), certain(_LAB, {"noise": 0.004})
+        trial = tried(case_of(job, known[_LAB], known=known), draws=3000, seed=5)
+        found[zone], flat = (trial.predict(r).u for r in job.requirements if r.id in ("place", "flat"))
+    at = plan_points(job.features["right"]).points_mm[:, 1:]
+    corner = 1 / 16 + (40**2 / np.square(at - at.mean(0)).sum(0)).sum()
+    heat = (1000 * job.zones["bar"].alpha * 0.2 / np.sqrt(3)) ** 2
+    plane = 1.96 / 2 * 2 * np.sqrt(2 * 0.004**2 * corner + heat + (2 * TIP.u_radius_mm) ** 2)
+    assert found[0.4] < plane + 2 * flat
+    assert found[0.4] == pytest.approx(plane + 1.37 * flat, rel=0.05)  # frozen behaviour; at its place itself 1.02
+    assert found[0.2] == pytest.approx(found[0.4], rel=0.02)

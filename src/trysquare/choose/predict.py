@@ -90,15 +90,19 @@ def _stated(r: Requirement, value: Measurand, drawn: Measurand, seed: int, large
 def _assumed(r: Requirement, value: Measurand, drawn: Measurand) -> tuple[float, list[tuple[Measurand, Measurand]]]:
     """The true value that is assumed, and the measurands as some real measurements would read them.
 
-    A position or tilt deviates by half its zone, where its errors are largest. Heights carry the noise of a draw, which
-    then is no longer among the draws: form that is read without noise would seem far better known than it can be.
+    A position or tilt deviates by half its zone, where its errors are largest (a plane by the same all over). Heights
+    carry the noise of a draw, which then is no longer among the draws: form that is read without noise would seem far
+    better known than it can be.
     """
     half = READING_SHARE * (r.upper or 0.0)
     if value.kind == "magnitude":
         step = half / value.scale * _worst(drawn.vectors[0] - value.vectors[0])
         value, drawn = _shifted(value, step), _shifted(drawn, step)
         return single(value), [(value, drawn)]
-    if value.directions is not None and value.uv_mm is not None:
+    if value.kind == "place":
+        off = np.array([half / value.scale])  # the whole plane, square to itself
+        value, drawn = _shifted(value, off), _shifted(drawn, off)
+    elif value.directions is not None and value.uv_mm is not None:
         size = np.ptp(value.uv_mm @ value.directions.T, axis=0)
         step = half * _worst((drawn.vectors[0] - value.vectors[0]) * size) / size
         value, drawn = _shifted(value, step), _shifted(drawn, step)
@@ -118,9 +122,11 @@ def _noisy(value: Measurand, drawn: Measurand, k: int) -> tuple[Measurand, Measu
 
 
 def _shifted(m: Measurand, step: Array) -> Measurand:
-    """The measurand with its vectors moved by `step` (k,); a plane's heights lean with them."""
+    """The measurand with its vectors moved by `step` (k,); a plane's heights lean or rise with them."""
     heights = m.heights_mm
-    if heights is not None and m.uv_mm is not None and m.directions is not None:
+    if heights is not None and m.kind == "place":
+        heights = heights + step
+    elif heights is not None and m.uv_mm is not None and m.directions is not None:
         heights = heights + m.uv_mm @ m.directions.T @ step
     return replace(m, vectors=tuple(v + step for v in m.vectors), heights_mm=heights)
 
