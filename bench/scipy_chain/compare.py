@@ -23,7 +23,8 @@ def characteristic(m: Measurand) -> Array:
     if m.kind == "smooth":
         return m.vectors[0]
     if m.kind in ("magnitude", "place"):
-        return m.scale * np.max([np.linalg.norm(v, axis=-1) for v in m.vectors], axis=0)[..., None]
+        length = m.scale * np.max([np.linalg.norm(v, axis=-1) for v in m.vectors], axis=0)[..., None]
+        return length if m.less_from is None else m.less_from - length
     held = np.zeros((0, 2)) if m.directions is None else m.directions
     free = np.eye(2) if not len(held) else np.linalg.svd(held)[2][len(held) :]
     return zone_width(np.column_stack([np.ones(len(m.uv_mm)), m.uv_mm @ free.T]), m.heights_mm)[..., None]

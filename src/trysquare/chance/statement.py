@@ -71,6 +71,15 @@ class Statement:
         quantiles = self.value + ratio * (self.quantiles - self.value)
         return replace(self, u=ratio * self.u, interval=(low, high), quantiles=quantiles)
 
+    def taken_from(self, whole: float) -> "Statement":
+        """The statement of `whole` less this characteristic."""
+        if self.value is None or self.interval is None or self.quantiles is None:
+            return self
+        low, high = self.interval
+        return replace(
+            self, value=whole - self.value, interval=(whole - high, whole - low), quantiles=whole - self.quantiles[::-1]
+        )
+
     def quantile(self, p: float) -> float:
         """Value below which the true value lies with confidence `p` (held at the ends of P_GRID); nan with a reason."""
         return math.nan if self.quantiles is None else float(np.interp(p, P_GRID, self.quantiles))

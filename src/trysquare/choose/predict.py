@@ -81,7 +81,8 @@ def _stated(r: Requirement, value: Measurand, drawn: Measurand, seed: int, large
         return Prediction((statement.interval[1] - statement.interval[0]) / 4.0, None, largest)
     true, read_as = _assumed(r, value, drawn)
     statements = [state(r, v, d, seed) for v, d in read_as]
-    above = [s.interval[1] - true for s in statements if s.interval is not None]
+    below = value.less_from is not None  # an angle near 180 degrees fails downwards
+    above = [true - s.interval[0] if below else s.interval[1] - true for s in statements if s.interval is not None]
     if not above:
         return Prediction(None, statements[0].reason)
     return Prediction(max(0.0, float(np.mean(above))) / 2.0, None, largest)
@@ -94,7 +95,8 @@ def _assumed(r: Requirement, value: Measurand, drawn: Measurand) -> tuple[float,
     carry the noise of a draw, which then is no longer among the draws: form that is read without noise would seem far
     better known than it can be.
     """
-    half = READING_SHARE * (r.upper or 0.0)
+    limit = r.upper if value.less_from is None or r.lower is None else value.less_from - r.lower
+    half = READING_SHARE * (limit or 0.0)
     if value.kind == "magnitude":
         step = half / value.scale * _worst(drawn.vectors[0] - value.vectors[0])
         value, drawn = _shifted(value, step), _shifted(drawn, step)

@@ -25,7 +25,7 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
         return _local_sizes(requirement, value, drawn)
     if value.kind == "magnitude":
         each = [magnitude(v, d, scale=value.scale) for v, d in zip(value.vectors, drawn.vectors, strict=True)]
-        return largest(each)
+        return largest(each) if value.less_from is None else largest(each).taken_from(value.less_from)
     if value.heights_mm is None or value.uv_mm is None or drawn.heights_mm is None:
         raise ValueError(f"requirement {requirement.id}: a surface without heights")
     streams = Draws(seed, 0, len(drawn.heights_mm))

@@ -85,9 +85,33 @@ def distance_reading(first: Nominal, second: Nominal, *, along: Array | None) ->
     return "straight between the two centres"
 
 
+#: Nominal angles closer than this to 0 or 180 degrees are lengths of vectors, rad: a doubt of 0.1 deg, say, folds them.
+NEAR_FLAT_RAD = np.radians(10.0)
+
+
 def angle(first: Associated, second: Associated) -> Array:
     """Angle (...) rad between two directions, on the side that the nominal directions are."""
+    return _between(*_both(first, second))
+
+
+def lean(first: Associated, second: Associated, *, opposite: bool = False) -> Array:
+    """The angle (...) rad between two directions as a vector (..., 2) across the first, before it is folded.
+
+    Its length is the angle; with `opposite` it is that to the direction turned round, 180 degrees less the angle.
+    """
+    f, s = _both(first, second)
+    s = -s if opposite else s
+    u, v, _ = first.nominal.frame()
+    across = np.cross(f, s) @ np.stack([u, v], -1)
+    length = np.linalg.norm(across, axis=-1, keepdims=True)
+    return across / np.where(length > 0, length, 1.0) * _between(f, s)[..., None]
+
+
+def _both(first: Associated, second: Associated) -> tuple[Array, Array]:
     if first.direction is None or second.direction is None:
         raise ValueError("an angle needs two features with a direction")
-    cross = np.linalg.norm(np.cross(first.direction, second.direction), axis=-1)
-    return np.arctan2(cross, dot(first.direction, second.direction))
+    return first.direction, second.direction
+
+
+def _between(f: Array, s: Array) -> Array:
+    return np.arctan2(np.linalg.norm(np.cross(f, s), axis=-1), dot(f, s))

@@ -13,7 +13,7 @@ from ..core.arrays import Array
 from ..core.frames import dot
 from ..geometry import TwoPointSizes, two_point_sizes
 from .features import Associated
-from .location import angle, distance, position_vectors
+from .location import NEAR_FLAT_RAD, angle, distance, lean, position_vectors
 from .nominal import Nominal
 from .orientation import axis_deviation, locked_directions, tilt
 from .seating import Seat
@@ -47,6 +47,7 @@ class Measurand:
     an orientation's vector holds the slopes of the plane along the unit `directions` (k, 2) that the datums hold;
     `outline_mm` (4, 2) are the corners of the plane as drawn, where the drawing has its size. The place of a plane has
     the heights (..., 1) of the least-squares plane at its corners `corners_mm` (m, 2) as vectors.
+    Near 180 degrees an angle is `less_from` less the magnitude.
     """
 
     kind: str
@@ -57,6 +58,7 @@ class Measurand:
     directions: Array | None = None
     outline_mm: Array | None = None
     corners_mm: Array | None = None
+    less_from: float | None = None
 
     def vector(self) -> Array:
         """All that is folded, side by side, (..., K): what contributions add up on. For form, the residual heights."""
@@ -86,7 +88,9 @@ class Surface:
 
 def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) -> Measurand:
     """The measurand of one requirement from its features and, where it has datums, the seat of its datum system."""
-    if asked.characteristic in ("size", "distance", "angle"):
+    if asked.characteristic == "angle":
+        return _angle(*(surfaces[name].feature for name in asked.on))
+    if asked.characteristic in ("size", "distance"):
         return Measurand("smooth", (_dimension(asked, surfaces),))
     surface = surfaces[asked.on[0]]
     if asked.characteristic == "flatness":
@@ -111,10 +115,16 @@ def _dimension(asked: Asked, surfaces: Mapping[str, Surface]) -> Array:
         if asked.pairs is not None:
             return _opposite(surface, asked.pairs).sizes_mm
         return 2.0 * first.radius_mm[..., None]
-    second = surfaces[asked.on[1]].feature
-    if asked.characteristic == "distance":
-        return distance(first, second, along=asked.direction)[..., None]
-    return angle(first, second)[..., None]
+    return distance(first, surfaces[asked.on[1]].feature, along=asked.direction)[..., None]
+
+
+def _angle(first: Associated, second: Associated) -> Measurand:
+    """A smooth number, but near 0 and 180 degrees a vector before it is folded."""
+    drawn = float(np.arccos(np.clip(first.nominal.frame()[2] @ second.nominal.frame()[2], -1.0, 1.0)))
+    if NEAR_FLAT_RAD < drawn < np.pi - NEAR_FLAT_RAD:
+        return Measurand("smooth", (angle(first, second)[..., None],))
+    opposite = drawn > np.pi / 2
+    return Measurand("magnitude", (lean(first, second, opposite=opposite),), less_from=np.pi if opposite else None)
 
 
 def _orientation(surface: Surface, seat: Seat) -> Measurand:

@@ -1,5 +1,7 @@
 """From the job file's tables to the records of `job`: features, datums, requirements."""
 
+import math
+
 from ...tolerances.nominal import Nominal
 from ..job import DecisionRule, Feature, Requirement, Zone
 from . import schema_drawing as drawing
@@ -7,6 +9,9 @@ from .build import direction, prior_of, vector
 from .findings import Findings
 from .messages import hint
 from .schema import JobFile
+
+#: Rounding of an angle that was written in degrees, rad.
+_SLIP_RAD = 1e-12
 
 
 def features_of(job: JobFile, zones: dict[str, Zone], findings: Findings) -> dict[str, Feature]:
@@ -78,9 +83,16 @@ def _requirement(asked: drawing.Requirement, index: int, decision: DecisionRule,
 
 
 def _limits(asked: drawing.Requirement) -> tuple[float | None, float | None, float | None]:
-    """Nominal and absolute limits; a zone has no nominal and lies between 0 and its width."""
+    """Nominal and absolute limits; a zone has no nominal and lies between 0 and its width.
+
+    An angle lies between 0 and 180 degrees: a limit at or beyond these is none.
+    """
     dimension = asked.size or asked.distance or asked.angle
     if dimension is None:
         return None, 0.0, getattr(asked, asked.kind).zone.width_mm
     nominal, low, high = dimension.nominal, dimension.lower, dimension.upper
-    return nominal, None if low is None else nominal + low, None if high is None else nominal + high
+    lower, upper = None if low is None else nominal + low, None if high is None else nominal + high
+    if asked.angle is not None:
+        lower = lower if lower is not None and lower > _SLIP_RAD else None
+        upper = upper if upper is not None and upper < math.pi - _SLIP_RAD else None
+    return nominal, lower, upper

@@ -59,7 +59,8 @@ def single(m: Measurand) -> float:
     if m.kind == "smooth":
         return float(m.vectors[0][0])
     if m.kind == "magnitude":
-        return m.scale * max(float(np.linalg.norm(v)) for v in m.vectors)
+        length = m.scale * max(float(np.linalg.norm(v)) for v in m.vectors)
+        return length if m.less_from is None else m.less_from - length
     if m.heights_mm is None or m.uv_mm is None:
         raise ValueError("a surface without heights")
     if m.kind == "place":

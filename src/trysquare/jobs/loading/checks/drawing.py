@@ -60,10 +60,16 @@ def _features_known(job: Job, requirement: Requirement, path: Path, findings: Fi
 
 def _limits(requirement: Requirement, path: Path, findings: Findings) -> None:
     lower, upper, kind = requirement.lower, requirement.upper, requirement.characteristic
-    if lower is None and upper is None:
+    raw = findings.document.raw((*path, kind)) or {}
+    given = [f"{key} {raw[key]}" for key in ("lower", "upper") if key in raw] if isinstance(raw, dict) else []
+    if lower is None and upper is None and given:
+        findings.error(
+            (*path, kind), "exclude some angle: one lies between 0 and 180 deg", ", ".join(given),
+            "Near 0 deg give an upper deviation, near 180 deg a lower one.",
+        )  # fmt: skip
+    elif lower is None and upper is None:
         findings.error((*path, kind), "have a lower or an upper deviation", "neither", "Add: upper = ...")
     elif lower is not None and upper is not None and not lower < upper:
-        raw = findings.document.raw((*path, kind)) or {}
         findings.error(
             (*path, kind, "upper"), "lie above lower", f"lower {raw.get('lower')}, upper {raw.get('upper')}",
             "Both are deviations from the nominal, with their signs.",
