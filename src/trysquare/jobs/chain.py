@@ -91,6 +91,13 @@ class Chain:
                 found[instruments[station], station] = None
         return list(found)
 
+    def stations_behind(self, requirement: Requirement) -> frozenset[str]:
+        """Stations that a requirement rests on, its datums included; none for a hand tool."""
+        if requirement.id in self.hand.requirements:
+            return frozenset()
+        names = [*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)]
+        return frozenset(self.points.stations[i] for name in names for i in self.points.rows.get(name, ()))
+
     def distances_m(self, requirement: Requirement) -> dict[str, float]:
         """How far each station stood from the requirement's features, m."""
         if requirement.id in self.hand.requirements or not self.points.setups:

@@ -1,6 +1,6 @@
 """The main job: one measured part, from readings to verdicts."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -9,6 +9,7 @@ from ..chance.form_noise import fit_columns, form_above_noise
 from ..chance.sources import Draws, Source
 from ..chance.statement import Statement, not_stated
 from ..core.arrays import Array, Progress
+from ..networks import Misfit
 from ..tolerances.measurand import Measurand, Surface
 from .chain import Chain, residual_errors
 from .document import document
@@ -56,8 +57,9 @@ def judge(job: Job, *, draws: int | None = None, seed: int | None = None, progre
     groups = grouped(chain.sources)
     tick = _ticker(progress, len(chunks(count)) + len(groups) + len(job.requirements))
     value, drawn = chain.run(), run_draws(chain, chosen, count, tick)
-    found = found_all(chain, value, drawn, groups, chosen, tick)
-    warnings = [*chain.points.suspects(Draws(chosen, 0, _TEST_DRAWS)), *chain.form.warnings()]
+    misfits = chain.points.suspects(Draws(chosen, 0, _TEST_DRAWS))
+    found = found_all(chain, value, drawn, groups, chosen, tick, untied=_untied(chain, misfits))
+    warnings = [*(str(misfit) for misfit in misfits), *chain.form.warnings()]
     return document(job, chain, found, seed=chosen, draws=count, instruments=instruments, warnings=warnings)
 
 
@@ -68,8 +70,10 @@ def found_all(
     groups: list[Group],
     seed: int,
     tick: Callable[[], None],
+    *,
+    untied: Mapping[str, str],
 ) -> dict[str, Found]:
-    """Statement, contributions and measurands of every requirement, by id."""
+    """Statement, contributions and measurands of every requirement, by id; `untied` why some have no statement."""
     parts = parts_alone(chain, seed, CONTRIBUTION_DRAWS, [g.members for g in groups], tick)
     missing = chain.unmeasured
     stated = side_by_side([partial(_statement, r, value, drawn, missing, seed) for r in chain.job.requirements], tick)
@@ -77,8 +81,28 @@ def found_all(
     for requirement, statement in zip(chain.job.requirements, stated, strict=True):
         id_ = requirement.id
         contributions, remainder = _contributions(id_, drawn, groups, parts)
+        if id_ in untied and statement.reason is None:
+            statement = not_stated(statement.kind, untied[id_], value=statement.value)
         out[id_] = Found(requirement, statement, value.get(id_), drawn.get(id_), contributions, remainder)
     return out
+
+
+def _untied(chain: Chain, misfits: Sequence[Misfit]) -> dict[str, str]:
+    """Why nothing can be stated of requirements that rest on stations which do not fit together.
+
+    A sighting so far off was of another point, of one that moved, or in another unit, and no declared error covers it.
+    What one station saw alone stands, unless that station is among those in question.
+    """
+    gross = [misfit for misfit in misfits if misfit.gross]
+    if not gross:
+        return {}
+    worst, doubtful = gross[0], {misfit.station for misfit in gross}
+    reason = (
+        f"cannot be stated: the stations do not fit together; tie point {worst.point} from station {worst.station} is "
+        f"{worst.normalised:.0f} standard uncertainties off. Read it again, check its unit, or leave it out"
+    )
+    behind = {r.id: chain.stations_behind(r) for r in chain.job.requirements}
+    return {id_: reason for id_, stations in behind.items() if len(stations) > 1 or stations & doubtful}
 
 
 def grouped(sources: tuple[Source, ...]) -> list[Group]:

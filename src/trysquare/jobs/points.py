@@ -16,7 +16,7 @@ from ..core.arrays import Array
 from ..core.frames import Rigid
 from ..instruments.base import PointInstrument, Sighting
 from ..instruments.tracker import Tracker
-from ..networks import TieResult, block_covariance, suspects, tie
+from ..networks import Misfit, TieResult, block_covariance, suspects, tie
 from ..surroundings.air import air_sources, range_scale_errors
 from ..surroundings.heat import heat_errors, heat_sources, to_reference
 from ..tolerances.features import AT_LEAST, associate
@@ -156,12 +156,12 @@ class PointChain:
             return None
         return self._tie([self._station_points(s, None) for s in self.setups], None)
 
-    def suspects(self, draws: Draws) -> list[str]:
-        """Sightings of tie points that disagree with the others by more than all declared errors explain, in words."""
+    def suspects(self, draws: Draws) -> tuple[Misfit, ...]:
+        """Sightings of tie points that disagree with the others by more than all declared errors explain."""
         if self.tie_value is None:
-            return []
+            return ()
         drawn = self._tie([self._station_points(s, draws) for s in self.setups], self.tie_value)
-        return [str(misfit) for misfit in suspects(self.tie_value, drawn)]
+        return suspects(self.tie_value, drawn)
 
     @cached_property
     def T_part_common(self) -> Rigid:
