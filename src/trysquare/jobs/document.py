@@ -64,7 +64,7 @@ def document(
         inputs=[Input(file=i.file, sha256=i.sha256, bytes=i.bytes) for i in job.inputs],
         interpretations=interpretations(job, chain.hand.requirements),
         warnings=[*job.warnings, *warnings],
-        part=_part(job, judged, joint_risk(found, decisions, seed)),
+        part=_part(job, judged, joint_risk(found, seed)),
         belief_at=list(P_GRID),
         requirements=judged,
         floor=floor_of(chain),

@@ -25,3 +25,12 @@ class Found:
         r = self.requirement
         zone = r.characteristic not in ("size", "distance", "angle")
         return (None if zone else r.lower), r.upper
+
+    @property
+    def tails(self) -> tuple[float, float]:
+        """Confidence that the truth lies below the lower limit, and above the upper; 0 where there is none."""
+        lower, upper = self.limits
+        return (
+            0.0 if lower is None else self.statement.below(lower),
+            0.0 if upper is None else 1.0 - self.statement.below(upper),
+        )
