@@ -2,7 +2,7 @@
 
 Sources: Stone and Zimmerman, NIST Engineering Metrology Toolbox (table of check values); P. E. Ciddor, Appl. Opt. 35
 (1996) 1566, tables 1 to 3; IAG resolutions of 1999 on refractive indices (closed formula for the group index);
-the PyPI library `ref-index`, an independent implementation. Ciddor's tables and the far rows of the NIST table are
+the library `ref-index`, an independent implementation. Ciddor's tables and the far rows of the NIST table are
 taken as quoted in public test code, not from the prints; the formula of the IAG is from memory.
 """
 
