@@ -89,6 +89,14 @@ def test_points_in_a_plane_get_two_coordinates(shape: str, tmp_path: Path, capsy
     assert {name: np.size(value) for name, value in d["u"].items()} == expected
 
 
+def test_a_line_within_a_plane_is_that_of_its_x_and_y(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path, np.column_stack([Z, 0.01 * np.sin(Z)]), "x,y")
+    within = answer(capsys, path, "--shape", "line", "--within", "plane")
+    assert within == answer(capsys, path, "--shape", "line")
+    r = within["residuals_mm"]
+    assert within["form_mm"] == pytest.approx(r["max"] - r["min"], rel=1e-12)
+
+
 def test_units_in_the_header(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     mm = answer(capsys, write(tmp_path, noisy("sphere")), "--shape", "sphere")
     inch = answer(capsys, write(tmp_path, noisy("sphere") / 25.4, "x [in],y [in],z [in]"), "--shape", "sphere")
@@ -110,7 +118,8 @@ def test_no_freedom_no_uncertainty(tmp_path: Path, capsys: pytest.CaptureFixture
         (["--shape", "circle", "--method", "minimum-zone"], "least-squares for a circle", "later edition"),
         (["--shape", "plane", "--method", "one-sided"], "least-squares or minimum-zone", "later edition"),
         (["--shape", "plane", "--weights", "area"], "left out", "later edition"),
-        (["--shape", "line", "--within", "plane"], "left out", "later edition"),
+        (["--shape", "line", "--within", "plane"], "x and y alone", "Leave out the column"),
+        (["--shape", "circle", "--within", "plane"], "go with a line", "Drop it"),
         (["--shape", "plane", "--u", "0"], "above 0", "Correct"),
         (["--shape", "plane", "--u", "2 furlong"], "one of mm", "Write the unit"),
         (["--shape", "plane", "--toward=0,1"], "three numbers", "--toward=0,0,1"),

@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--toward", metavar="X,Y,Z", help="which way the normal or axis points, as in --toward=0,0,1; "
                         "where several cylinders fit, also which one")  # fmt: skip
     parser.add_argument("--weights", help=argparse.SUPPRESS)
-    parser.add_argument("--within", help=argparse.SUPPRESS)
+    parser.add_argument("--within", choices=("plane",), help="with plane: a line in the plane of its x and y")
 
 
 def run(args: argparse.Namespace) -> Answer:
@@ -71,10 +71,10 @@ def _check_options(args: argparse.Namespace) -> None:
         raise InputError(
             _WHERE, "--method", f"be {' or '.join(methods)} for a {args.shape}", f'"{args.method}"', known
         )  # fmt: skip
-    for name in ("weights", "within"):
-        value = getattr(args, name)
-        if value is not None:
-            raise InputError(_WHERE, f"--{name}", "be left out", f'"{value}"', f"It {later}.")
+    if args.weights is not None:
+        raise InputError(_WHERE, "--weights", "be left out", f'"{args.weights}"', f"It {later}.")
+    if args.within is not None and args.shape != "line":
+        raise InputError(_WHERE, "--within", "go with a line", f'"{args.within}" for a {args.shape}', "Drop it.")
 
 
 def _direction(text: str) -> list[float]:
@@ -92,6 +92,11 @@ def _direction(text: str) -> list[float]:
 def _check_plane(args: argparse.Namespace, points: Any) -> None:
     from ..core.errors import FormatError, InputError
 
+    if points.shape[1] == 3 and args.within is not None:
+        raise InputError(
+            _WHERE, "--within", "go with points in a plane, x and y alone", "x, y and z",
+            "Leave out the column across the plane; without --within it is the straightness of an axis.",
+        )  # fmt: skip
     if points.shape[1] == 3:
         return
     if args.shape not in ("line", "circle"):
