@@ -38,6 +38,15 @@ def test_width_of_a_defect_is_two_spacings():
     assert there.defect_mm == pytest.approx(100.0, rel=0.03)
 
 
+@pytest.mark.parametrize(("rows", "told"), [((5, 2), True), ((2, 6), True), ((4, 3), False), ((5, 5), False)])
+def test_a_bow_that_the_rows_of_points_cannot_show_is_told(rows, told):
+    """Analytic: in two rows the square of the distance across is a constant."""
+    uv = np.stack(np.meshgrid(*(np.linspace(0, 200, n) for n in rows)), axis=-1).reshape(-1, 2)
+    e = S * RNG.normal(size=(600, len(uv)))
+    said = _flat(uv=uv, y=e[0], e=e)
+    assert any("a bow across the rows of points is not seen" in note for note in said.notes) == told
+
+
 def test_tilt_shift_and_a_turned_frame_change_nothing():
     turn = np.array([[0.6, -0.8], [0.8, 0.6]])
     a = _flat()

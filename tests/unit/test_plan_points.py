@@ -1,5 +1,7 @@
 """Where features are touched. Expected values: analytic, from the shapes themselves."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -75,7 +77,17 @@ def test_a_plane_is_touched_within_its_margin_and_along_its_long_side():
     u, v, _ = SHAPES["plane"].frame()
     x, y = (points - AT) @ u, (points - AT) @ v
     np.testing.assert_allclose([x.min(), x.max(), y.min(), y.max()], [-270.0, 270.0, -90.0, 90.0], atol=1e-9)
-    assert len(np.unique(y.round(6))) == 2
+    assert len(np.unique(y.round(6))) == 3
+
+
+@pytest.mark.parametrize(("size", "rows"), [((400, 120), 3), ((120, 400), 4), ((300, 20), 2), ((300, 300), 3)])
+def test_a_plane_is_touched_in_three_rows_at_least_unless_it_is_a_strip(size, rows):
+    """In two rows of points, or in twos along it, a plane that is bowed across looks flat."""
+    plane = Nominal("plane", np.zeros(3), np.array([0.0, 0.0, 1.0]), size_mm=size, along=np.array([1.0, 0.0, 0.0]))
+    points = plan_points(replace(feature("plane", 12), nominal=plane)).points_mm
+    assert len(np.unique(points[:, 1].round(6))) == rows
+    quadratic = np.column_stack([points[:, :2] ** 2, points[:, :1] * points[:, 1:2], points[:, :2], np.ones(12)])
+    assert np.linalg.matrix_rank(quadratic / np.abs(quadratic).max(0)) == (5 if rows == 2 else 6)
 
 
 @pytest.mark.parametrize("count", [3, 4, 5])

@@ -148,6 +148,13 @@ def refusal(found: Measured, there: Field | None, smallest_defect_mm: float | No
     return None
 
 
+def _bow_unseen(uv: Array) -> bool:
+    """Whether some bending or twist vanishes at all points (n, 2) but for a plane: they lie in two rows, say."""
+    x, y = (2.0 * (uv - uv.mean(axis=0)) / np.maximum(np.ptp(uv, axis=0), 1e-300)).T
+    quadratic = np.column_stack([np.ones_like(x), x, y, x * x, x * y, y * y])
+    return bool(np.linalg.svd(quadratic, compute_uv=False)[-1] <= 1e-2 * math.sqrt(len(uv)))
+
+
 def reach(found: Measured, there: Field) -> tuple[str, ...]:
     """What the points can show, as notes."""
     wave = max(2.0 * there.defect_mm, _WAVE_CELLS * found.cell_mm)
@@ -155,6 +162,8 @@ def reach(found: Measured, there: Field) -> tuple[str, ...]:
         f"valid for form wavelengths of at least {wave:.3g} mm and defects of at least w = {there.defect_mm:.3g} mm "
         "(twice the spacing of the points)"
     ]
+    if _bow_unseen(found.uv):
+        said.append("a bow across the rows of points is not seen by them: a third row between would show it")
     if found.cell_mm > 0:
         said.append(f"heights averaged in cells of {found.cell_mm:.3g} mm: finer form is left out")
     return tuple(said)

@@ -21,6 +21,8 @@ DEFAULT_POINTS = {"plane": 12, "cylinder": 16, "circle": 8, "sphere": 13, "line"
 MARGIN = 0.05
 #: Extent of a plane whose drawing gives none, mm.
 PLANE_MM = 200.0
+#: Narrower than this share of its length a plane is touched in two rows: common practice, no source.
+_STRIP = 0.1
 #: How far down a sphere is touched from the top, rad: a little over the half of it that is free.
 _DOWN = math.radians(100.0)
 
@@ -84,6 +86,8 @@ def _plane(nominal: Nominal, n: int, margin: float) -> Array:
     u, v, _ = nominal.frame()
     width, height = nominal.size_mm or (PLANE_MM, PLANE_MM)
     rows = min(max(round(math.sqrt(n * height / width)), 2), max(n // 2, 2))
+    if n >= 9 and min(width, height) >= _STRIP * max(width, height):  # in two rows, or in twos, no bow is seen
+        rows = min(max(rows, 3), n // 3) if rows < 3 or n <= 2 * rows else rows
     shares = [n * (i + 1) // rows - n * i // rows for i in range(rows)]
     x = np.concatenate([_spread(k) for k in shares])
     y = np.repeat(_spread(rows), shares)
