@@ -6,10 +6,14 @@ system's temporary directory, then to none.
 
 import hashlib
 import os
+import re
 import tempfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
+
+_SIBLING = re.compile(r"^from \.(\w+) import", re.MULTILINE)
 
 
 def _writable(folder: Path) -> bool:
@@ -21,39 +25,46 @@ def _writable(folder: Path) -> bool:
         return False
 
 
-def _version() -> str:
-    """Digest of all kernel sources: numba looks at the file of the caller only, and would keep a kernel whose callee in
-    another file has changed."""
-    package = Path(__file__).parents[1]
-    files = sorted([Path(__file__), *package.glob("*/kernels.py"), *package.glob("*/kernels/*.py")])
-    return hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()[:12]
+@cache
+def _version(file: str) -> str:
+    """Digest of a file of kernels and of all beside it that it imports, one through another: numba looks at the file of
+    the caller only, and would keep a kernel whose callee in another file has changed."""
+    seen, left = [Path(__file__)], [Path(file)]
+    while left:
+        path = left.pop()
+        if path not in seen:
+            seen.append(path)
+            left += [path.with_name(f"{name}.py") for name in _SIBLING.findall(path.read_text())]
+    return hashlib.sha256(b"".join(path.read_bytes() for path in sorted(seen))).hexdigest()[:12]
 
 
-def _cache_folder() -> str | None:
+def _cache_folder() -> Path | None:
     user = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")) / "trysquare" / "kernels"
     named = os.environ.get("NUMBA_CACHE_DIR")
     for folder in ([Path(named)] if named else []) + [user, Path(tempfile.gettempdir()) / "trysquare-kernels"]:
-        if _writable(folder / _version()):
-            return str(folder / _version())
+        if _writable(folder):
+            return folder
     return None
 
 
 _folder = _cache_folder()
 if _folder is not None:
-    os.environ["NUMBA_CACHE_DIR"] = _folder
+    os.environ["NUMBA_CACHE_DIR"] = str(_folder)
 
 import numba  # noqa: E402 - the cache folder must be set before
 from numba.extending import intrinsic  # noqa: E402
 
-if _folder is not None:
-    numba.config.CACHE_DIR = _folder  # type: ignore[attr-defined]
-
 
 def kernel(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Compile a function with numba: cached where possible, interpreter lock released, division after IEEE 754."""
+    """Compile a function with numba: cached where possible, interpreter lock released, division after IEEE 754.
+
+    Kernels stand in files that import others only from beside them (`from .name import ...`).
+    """
     settings = {"nogil": True, "cache": _folder is not None, "error_model": "numpy", **options}
 
     def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
+        if _folder is not None:
+            numba.config.CACHE_DIR = str(_folder / _version(function.__code__.co_filename))  # type: ignore[attr-defined]
         compiled: Callable[..., Any] = numba.njit(**settings)(function)
         return compiled
 
