@@ -64,6 +64,14 @@ BAD = {
         [(BORES, "", "requirement\tplace\tvalue [mm]\n2\ttop\t50.013\n")], "bores.csv:1", "the columns",
         "be separated by commas", "tabs", "Export it again as CSV",
     ),
+    "another unit than the header says": (
+        [(ONE, "azimuth [deg]", "azimuth [gon]")], "station-1.csv:12", 'the point "left/',
+        "mm of the drawing (2 % of the part's", "mm off", "the units in the header",
+    ),
+    "a point named after another feature": (
+        [(ONE, "bore-1,3,1", "left,3b,1")], "station-1.csv:19", 'the point "left/3b"', "of the drawing", "mm off",
+        "Check on which feature it was taken",
+    ),
     "a line copied": (
         [(ONE, LEFT_1, f"{LEFT_1}\n{LEFT_1}")], "station-1.csv:12", "the reading", "be taken once",
         "the same as line 11, to the last digit", "Drop the copy",
@@ -190,13 +198,13 @@ def test_a_radius_given_as_a_diameter_is_guessed(tmp_path):
 
 def test_a_ball_that_fits_its_nest_is_fine(tmp_path):
     """Negative twin: 1.5 in against 38.1 mm."""
-    folder = job_with(tmp_path, NEST, (TOML, '"0.5 in"', '"1.5 in"'))
+    as_read = (TOML, "height = 25\nu_height = 0.005", "height = 6.35\nu_height = 0.005")
+    folder = job_with(tmp_path, NEST, as_read, (TOML, '"0.5 in"', '"1.5 in"'))
     file = folder / ONE
     lines = file.read_text().splitlines()
     file.write_text("\n".join([lines[0], lines[1] + ",nest", *(line + ",pin" for line in lines[2:])]) + "\n")
-    assert problems(folder) == []
-    readings = load(folder).stations[0].readings
-    assert set(readings.nests) == {"pin"}
+    assert [e for e in problems(folder) if "nest" in e.what] == []
+    assert len(problems(folder)) == 1  # the ball of station 2, which is 1.5 in now, lies off the drawing
 
 
 def test_all_bad_cells_of_a_file_are_listed(tmp_path):

@@ -8,7 +8,8 @@ from trysquare.core.frames import Rigid, rotation
 from trysquare.geometry import fit_line
 from trysquare.tolerances.nominal import Nominal
 from trysquare.tolerances.orientation import locked_directions
-from trysquare.tolerances.seating import place, seat
+from trysquare.tolerances.placing import place
+from trysquare.tolerances.seating import seat
 
 X, Y, Z = np.eye(3)
 
@@ -111,10 +112,10 @@ def test_placement_needs_no_first_guess():
     np.testing.assert_allclose(back.t, 0, atol=1e-7)
 
 
-def test_placement_says_when_features_do_not_lie_apart():
+def test_placement_says_when_features_leave_a_freedom_open():
     nominals = [_hole([0, 0, 0]), _hole([100, 0, 0]), _hole([200, 0, 0])]
     rng = np.random.default_rng(9)
-    with pytest.raises(RankError, match="lie apart"):
+    with pytest.raises(RankError, match="six freedoms"):
         place([_on_hole(n, rng) for n in nominals], nominals, where="placing the part")
 
 

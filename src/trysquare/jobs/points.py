@@ -14,6 +14,7 @@ import numpy as np
 from ..chance.sources import Draws, Source
 from ..core.arrays import Array
 from ..core.frames import Rigid
+from ..instruments.arm import Arm
 from ..instruments.base import PointInstrument, Sighting
 from ..instruments.tracker import Tracker
 from ..networks import Misfit, TieResult, block_covariance, suspects, tie
@@ -21,7 +22,7 @@ from ..surroundings.air import air_sources, range_scale_errors
 from ..surroundings.heat import heat_errors, heat_sources, to_reference
 from ..tolerances.features import AT_LEAST, associate
 from ..tolerances.nominal import Nominal
-from ..tolerances.seating import place
+from ..tolerances.placing import place
 from .aims import Aims, aims_of
 from .job import Job, Station
 from .targets import Centring, Offsets, centring_of, offsets_of
@@ -168,7 +169,52 @@ class PointChain:
         """The rough placement: all measured features onto their nominals at once. Datums come later."""
         centres = self._centres(None)
         named = [(rows, self._touched(name)) for name, rows in self.rows.items()]
-        return place([centres[rows] for rows, _ in named], [n for _, n in named], where="placing the part")
+        return place(
+            [centres[rows] for rows, _ in named], [n for _, n in named], where="placing the part",
+            seen_from=[self._seen_from(rows) for rows, _ in named],
+            whole=self._in_frame,
+        )  # fmt: skip
+
+    def _seen_from(self, rows: Array) -> Array:
+        """Where the trackers and arms stood that saw these aims, (k, 3), in the common frame."""
+        by = {self.stations[i] for i in rows}
+        at = [o for s, o in zip(self.setups, self._origins, strict=True)
+              if s.station.name in by and isinstance(s.instrument, (Tracker, Arm))]  # fmt: skip
+        return np.array(at).reshape(-1, 3)
+
+    @property
+    def _origins(self) -> list[Array]:
+        """Where each station stood, (3,), in the common frame."""
+        poses = self.tie_value.poses if self.tie_value is not None else (Rigid.identity(),)
+        return [pose.apply(np.zeros((1, 3)))[0] for pose in poses]
+
+    @property
+    def _in_frame(self) -> bool:
+        """Whether something in the job hangs on the frame of the part as a whole, and not on its features alone."""
+        zones = {self.job.features[name].zone for name in self.rows}
+        return (
+            len(zones) > 1
+            or any(self.job.zones[name].gradient.any() for name in zones)
+            or any(r.characteristic == "distance" and r.direction is not None for r in self.job.requirements)
+        )
+
+    def off_drawing(self) -> tuple[Array, float]:
+        """How far each aim (m,) lies out of the material as drawn, its ball taken off, mm; and the extent of all."""
+        centres = self.T_part_common.apply(self._centres(None))
+        off = np.empty(len(centres))
+        for name, rows in self.rows.items():
+            off[rows] = self.job.features[name].nominal.distance(centres[rows]) - self.offsets.offset_mm[rows]
+        return off, float(np.ptp(centres, axis=0).max())
+
+    def taken(self, aim: int) -> tuple[str, int, str]:
+        """File, line and label of the first reading of an aim on a feature."""
+        name = self.stations[aim]
+        setup = next(s for s in self.setups if s.station.name == name)
+        i = setup.surface_rows[aim - self.stations.index(name)]
+        row, readings = int(setup.aims.order[setup.aims.starts[i]]), setup.station.readings
+        if readings is None:
+            raise ValueError(f"station {name} has no readings")
+        return readings.file, int(readings.lines[row]), readings.aims[row]
 
     def _touched(self, name: str) -> Nominal:
         """The nominal surface on which the centres of the balls lie."""
@@ -189,11 +235,9 @@ class PointChain:
 
     def station_positions(self) -> dict[str, Array]:
         """Where each station stood, in the placed part frame."""
-        poses = self.tie_value.poses if self.tie_value is not None else (Rigid.identity(),)
-        origin = np.zeros((1, 3))
         return {
-            s.station.name: self.T_part_common.apply(p.apply(origin))[0]
-            for s, p in zip(self.setups, poses, strict=True)
+            s.station.name: self.T_part_common.apply(at[None])[0]
+            for s, at in zip(self.setups, self._origins, strict=True)
         }
 
 

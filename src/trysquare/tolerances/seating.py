@@ -16,8 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
-from ..core.errors import RankError
-from ..core.frames import Rigid, best_rigid, cross, rotation
+from ..core.frames import Rigid, cross, rotation
 from ..core.threads import over_slices
 from .nominal import Nominal
 
@@ -64,56 +63,7 @@ def seat(points: Sequence[Array], nominals: Sequence[Nominal], *, start: Rigid |
     return Seat(whole if start is None else whole.after(start), rank, _turns(free))
 
 
-def place(points: Sequence[Array], nominals: Sequence[Nominal], *, where: str) -> Rigid:
-    """The motion that brings all measured features together onto their nominals, from anywhere, without a first guess.
-
-    Start: the features' centres of gravity against the nominal points (Arun et al. 1987); then least squares of all
-    distances. At least three features must lie apart.
-
-    Raises
-    ------
-    RankError : the features do not fix the six freedoms.
-    """
-    measured = np.array([p.mean(0) for p in points])
-    wanted = np.array([n.point_mm for n in nominals])
-    spread = np.linalg.svd(wanted - wanted.mean(0), compute_uv=False)
-    ratio = float(spread[1] / spread[0]) if len(spread) > 1 and spread[0] > 0 else 0.0
-    if len(points) < 3 or ratio < 1e-3:
-        raise RankError(
-            where, "the measured features", "lie apart in at least two directions to place the part",
-            f"{len(points)} features with a spread ratio of {ratio:.1e}", "Measure a feature off their common line.",
-            ratio=ratio, threshold=1e-3,
-        )  # fmt: skip
-    rough = best_rigid(measured, wanted)
-    return _refined([rough.apply(p) for p in points], nominals, rough)
-
-
-def _refined(points: list[Array], nominals: Sequence[Nominal], motion: Rigid) -> Rigid:
-    centre = np.mean([n.point_mm for n in nominals], axis=0)
-    extent = max(float(np.ptp(np.concatenate(points), axis=0).max()), 1.0)
-    for _ in range(50):
-        rows = [_rows(p, n, centre, extent) for p, n in zip(points, nominals, strict=True)]
-        J = _bordered(rows, nominals)
-        r = np.concatenate([_off(p, n) for p, n in zip(points, nominals, strict=True)])
-        step = np.linalg.lstsq(J, -r, rcond=1e-9)[0][:6]
-        small = _motion(step, centre, extent)
-        motion, points = small.after(motion), [small.apply(p) for p in points]
-        if np.abs(step).max() < 1e-10:
-            break
-    return motion
-
-
-def _bordered(rows: list[Array], nominals: Sequence[Nominal]) -> Array:
-    """Jacobian of all features with one radius column for each feature of size."""
-    sized = [i for i, n in enumerate(nominals) if n.diameter_mm is not None]
-    border = np.zeros((sum(len(r) for r in rows), len(sized)))
-    at = np.cumsum([0] + [len(r) for r in rows])
-    for k, i in enumerate(sized):
-        border[at[i] : at[i + 1], k] = 1.0
-    return np.concatenate([np.concatenate(rows), border], axis=1)
-
-
-def _rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
+def distance_rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
     """Derivative (n, 6) of the distances for a shift and a turn about `centre`; turns in units of 1 / extent.
 
     A line counts by two components across it, (2 n, 6): the distance from it has no derivative where it vanishes. They
@@ -128,8 +78,8 @@ def _rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Arra
     return np.concatenate([normal, cross(points - centre, normal) / extent], axis=-1)
 
 
-def _off(points: Array, nominal: Nominal) -> Array:
-    """The distances whose derivatives `_rows` gives."""
+def distances(points: Array, nominal: Nominal) -> Array:
+    """The distances (n,) whose derivatives `distance_rows` gives; of a line by two components, (2 n,)."""
     if nominal.kind == "line":
         u, v, _ = nominal.frame()
         d = points - nominal.point_mm
@@ -142,7 +92,7 @@ def _stages(
 ) -> tuple[list[_Stage], Array, int]:
     free, stages, rank = np.eye(6), [], 0
     for p, nominal in zip(points, nominals, strict=True):
-        J = _rows(p, nominal, centre, extent)
+        J = distance_rows(p, nominal, centre, extent)
         if nominal.diameter_mm is not None:
             J = J - J.mean(0)  # the free radius takes the mean of the distances
         _, s, Vt = np.linalg.svd(np.linalg.qr(J @ free, mode="r"), full_matrices=True)
@@ -176,7 +126,8 @@ def _iterate(points: Sequence[Array], stages: Sequence[_Stage], centre: Array, e
     return Rigid(R.reshape(*lead, 3, 3), t.reshape(*lead, 3))
 
 
-def _motion(step: Array, centre: Array, extent: float) -> Rigid:
+def motion_of(step: Array, centre: Array, extent: float) -> Rigid:
+    """The motion of a step (6,): shift, then turn about `centre` in units of 1 / `extent`."""
     R = rotation(step[..., 3:] / extent)
     return Rigid(R, step[..., :3] + centre - (R @ centre))
 

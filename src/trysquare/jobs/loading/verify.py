@@ -6,6 +6,7 @@ from .checks.drawing import drawing
 from .checks.instruments import uses
 from .checks.measured import measured
 from .checks.names import names
+from .checks.placed import placed
 from .checks.seen import aimed_at
 from .checks.ties import ties
 from .findings import Findings
@@ -24,3 +25,5 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
         seen = {station.name: aimed_at(station.readings) for station in job.stations if station.readings is not None}
         ties(job, seen, findings)
         measured(job, seen, findings)
+        if not findings.errors:
+            placed(job, findings)

@@ -8,7 +8,7 @@ from ....core.errors import FormatError, NumericalError
 from ....core.frames import Rigid
 from ....tolerances.features import AT_LEAST, associate
 from ....tolerances.nominal import Nominal
-from ....tolerances.seating import place
+from ....tolerances.placing import place
 from ...job import HandSet, Job, Requirement, Station
 from ..findings import Findings
 from ..readings import CONTACT
@@ -65,7 +65,7 @@ def _placed(job: Job, points: Mapping[str, Array]) -> Rigid | None:
     if not names:
         return None
     try:
-        return place([points[n] for n in names], [job.features[n].nominal for n in names], where="")
+        return place([points[n] for n in names], [job.features[n].nominal for n in names], where="", whole=False)
     except NumericalError:
         return None
 
