@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from trysquare.core.errors import FormatError, InputError
-from trysquare.jobs.loading.points_csv import read_points
+from trysquare.jobs.loading.points_csv import read_columns, read_points
 
 
 def write(tmp_path: Path, content: str | bytes) -> Path:
@@ -58,3 +58,20 @@ def test_empty_missing_and_a_strange_unit(tmp_path: Path) -> None:
         read_points(tmp_path / "other.csv")
     with pytest.raises(InputError, match=r"points.csv:1: column x.*furlong"):
         read_points(write(tmp_path, "x [furlong],y\n1,2\n"))
+
+
+def test_one_more_column_by_its_name(tmp_path: Path) -> None:
+    path = write(tmp_path, "id,x,y,z,Area [mm2]\nP1,1,2,3,0.5\nP2,4,5,6,2\n")
+    points, area = read_columns(path, "area")
+    assert points.tolist() == [[1, 2, 3], [4, 5, 6]]
+    assert area.tolist() == [0.5, 2]
+    with pytest.raises(FormatError, match='one column "weight"'):
+        read_columns(path, "weight")
+
+
+@pytest.mark.parametrize("cell", ["1", " 1.25 ", "+.5", "-2e-3", "1e-320", "12345678901234567890", "0.1", '"7"'])
+def test_quick_and_careful_reading_agree_to_the_last_bit(cell: str, tmp_path: Path) -> None:
+    """A quoted name in a column of its own sends the whole file the careful way."""
+    quick = read_points(write(tmp_path, f"x,y,id\n{cell},3,a\n"))
+    careful = read_points(write(tmp_path, f'x,y,id\n{cell},3,"a,b"\n'))
+    assert quick.tobytes() == careful.tobytes()
