@@ -1,0 +1,131 @@
+"""Every way to associate a shape, one line each: how to make points for it, and the function with its options."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+import trysquare.geometry as geometry
+
+Array = np.ndarray[Any, np.dtype[np.float64]]
+TURN = 2 * np.pi
+
+
+def _arc(rng: np.random.Generator, n: int, least: float = 0.6) -> Array:
+    return rng.uniform(0, rng.uniform(least, TURN), n)
+
+
+def tube(rng: np.random.Generator, least: float = 0.6) -> Array:
+    a, z = _arc(rng, 30, least), rng.uniform(-20, 20, 30)
+    return np.column_stack([25 * np.cos(a), 25 * np.sin(a), z]) + rng.normal(0, 0.005, (30, 3))
+
+
+def full_tube(rng: np.random.Generator) -> Array:
+    return tube(rng, TURN)
+
+
+def hoop(rng: np.random.Generator) -> Array:
+    a = _arc(rng, 20)
+    return np.column_stack([40 * np.cos(a), 40 * np.sin(a), 0 * a]) + rng.normal(0, 0.005, (20, 3))
+
+
+def ring(rng: np.random.Generator) -> Array:
+    return hoop(rng)[:, :2]
+
+
+def full_ring(rng: np.random.Generator) -> Array:
+    a = np.linspace(0, TURN, 25)[:-1] + rng.uniform(0, 0.2, 24)
+    return 40 * np.column_stack([np.cos(a), np.sin(a)]) + rng.normal(0, 0.005, (24, 2))
+
+
+def full_ball(rng: np.random.Generator) -> Array:
+    d = np.concatenate([e := rng.normal(size=(20, 3)), -e])
+    return 15 * d / np.linalg.norm(d, axis=1)[:, None] + rng.normal(0, 0.005, (40, 3))
+
+
+def half_ball(rng: np.random.Generator) -> Array:
+    d = rng.normal(size=(25, 3))
+    d[:, 2] = np.abs(d[:, 2])
+    return 15 * d / np.linalg.norm(d, axis=1)[:, None] + rng.normal(0, 0.005, (25, 3))
+
+
+def plate(rng: np.random.Generator) -> Array:
+    return rng.uniform(-1, 1, (30, 3)) * [300, 200, 0.02]
+
+
+def wire(rng: np.random.Generator) -> Array:
+    return rng.uniform(-1, 1, (15, 3)) * [0.02, 0.02, 400]
+
+
+def edge(rng: np.random.Generator) -> Array:
+    return rng.uniform(-1, 1, (15, 2)) * [400, 0.02]
+
+
+def funnel(rng: np.random.Generator) -> Array:
+    a, z = _arc(rng, 40, 2.0), rng.uniform(-15, 15, 40)
+    r = 20 + z * np.tan(0.4)
+    return np.column_stack([r * np.cos(a), r * np.sin(a), z]) + rng.normal(0, 0.005, (40, 3))
+
+
+def torus(rng: np.random.Generator) -> Array:
+    a, b = _arc(rng, 60, 3.0), rng.uniform(0, TURN, 60)
+    r = 50 + 12 * np.cos(b)
+    return np.column_stack([r * np.cos(a), r * np.sin(a), 12 * np.sin(b)]) + rng.normal(0, 0.005, (60, 3))
+
+
+@dataclass(frozen=True)
+class Way:
+    """Points from `make` for the function `name` with `options`; `squares` where least squares is minimised."""
+
+    make: Callable[[np.random.Generator], Array]
+    name: str
+    options: dict[str, Any] = field(default_factory=dict)
+    squares: bool = True
+
+    def __call__(self, points: Any, **more: Any) -> Any:
+        return getattr(geometry, self.name)(points, **self.options, **more)
+
+    @property
+    def flat(self) -> bool:
+        return self.make in (ring, full_ring, edge)
+
+
+LEAST_SQUARES = {
+    "cylinder": Way(tube, "fit_cylinder"),
+    "circle": Way(hoop, "fit_circle"),
+    "circle in a plane": Way(ring, "fit_circle"),
+    "sphere": Way(half_ball, "fit_sphere"),
+    "plane": Way(plate, "fit_plane"),
+    "line": Way(wire, "fit_line"),
+    "line in a plane": Way(edge, "fit_line"),
+}
+ZONES = {
+    "flatness": Way(plate, "minimum_zone_plane", squares=False),
+}
+WAYS = LEAST_SQUARES | ZONES
+
+
+def numbers(fit: Any) -> Array:
+    """What depends on no frame: sizes, form and every residual (without the sense of a normal)."""
+    names = ("radius_mm", "major_radius_mm", "minor_radius_mm", "half_angle_rad", "form_mm")
+    values = [getattr(fit, name, None) for name in names]
+    form = [fit.width_mm] if hasattr(fit, "width_mm") else []
+    return np.r_[[v for v in values if v is not None], form, np.abs(fit.residuals_mm)]
+
+
+def place(fit: Any) -> Array:
+    center = getattr(fit, "center_mm", None)
+    return np.asarray(fit.point_mm if center is None else center)
+
+
+def axis(fit: Any) -> Array | None:
+    """Normal or direction, None where there is none."""
+    found = [getattr(fit, name, None) for name in ("normal", "direction")]
+    return next((a for a in found if a is not None), None)
+
+
+def rotation(rng: np.random.Generator, dims: int = 3) -> Array:
+    R = np.linalg.qr(rng.normal(size=(dims, dims)))[0]
+    R[:, 0] *= np.sign(np.linalg.det(R))
+    return R
