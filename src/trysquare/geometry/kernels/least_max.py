@@ -40,7 +40,7 @@ def _start(A, b, both, box, C, cost, index):
 
 
 @kernel()
-def _heights(A, b, x, e):
+def heights(A, b, x, e):
     """e = b + A' x, one unknown after another."""
     n = b.size
     for i in range(n):
@@ -52,7 +52,7 @@ def _heights(A, b, x, e):
 
 
 @kernel()
-def _entering(e, both, level, first):
+def entering(e, both, level, first):
     """The row highest above the level (the first one when `first`), by how much, and its sign."""
     most = -1e300
     row = 0
@@ -114,8 +114,8 @@ def least_max(A, b, both, box, x, index, sign, weight, e):
                 level = y
         for i in range(p + 1):
             weight[i] = V[i, p]
-        _heights(A, b, x, e)
-        row, over, s = _entering(e, both, level, step > _BLAND)
+        heights(A, b, x, e)
+        row, over, s = entering(e, both, level, step > _BLAND)
         wall = -1
         for k in range(p):
             beyond = abs(x[k]) - box[k]

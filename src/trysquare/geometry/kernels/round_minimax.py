@@ -5,10 +5,12 @@ optimum, a Newton step on the conditions of the optimum, with those contacts, fo
 Math. Programming 43, 1989). A step is taken when what is made small falls, else the box shrinks.
 """
 
+import math
+
 import numpy as np
 
 from ...core.compiled import kernel
-from .least_max import least_max
+from .least_max import entering, heights, least_max
 from .round_state import INNER, OUTER, TUBE, ZONE, bend, distances, move, reach, slopes
 from .zone import invert
 
@@ -16,6 +18,8 @@ MET, NO_DECREASE, OPEN, LIMIT = range(4)
 _PASSES = 150
 _EPS = 2.3e-16
 _FREE = 1e9  # half-width of the box for the radius of a zone, in half-widths of the zone: none
+_EXCHANGES = 12
+_CORRECTIONS = 3
 _POLISH = 6  # Newton steps of less than 1e-6 of the size that are taken on trust
 
 
@@ -46,45 +50,117 @@ def _rows(mode, k, low, high, rho, A, b):
 
 
 @kernel()
-def _newton(kind, mode, P, s, half, scale, A, b, index, sign, weight, x):
-    """Newton step x (p) with the rows of the basis as contacts; False where it does not exist. `weight` is renewed."""
+def _conditions(H, A, b, row, sign, q, x, weight):
+    """Step x (p) that keeps the q rows level at the least of level + x' H x / 2, and their weights; the level after it.
+
+    Infinite where the conditions have no single solution.
+    """
     p = A.shape[0]
-    rows = np.empty(p + 1, np.int64)
-    q = 0
-    for i in range(p + 1):
-        if index[i] >= 0 and weight[i] > 1e-9:
-            rows[q] = i
-            q += 1
-    if q < 2 or q > p:
-        return False
     m = p + 1 + q
     K = np.zeros((m, m))
     V = np.empty((m, m))
     f = np.zeros(m)
     f[p] = -1.0
-    turn = -1.0 if mode == INNER else 1.0
-    for i in range(q):
-        j = rows[i]
-        r = index[j]
-        bend(kind, P[r], s, half, turn * sign[j] * weight[j] * scale, K)
+    for i in range(p):
         for k in range(p):
-            K[k, p + 1 + i] = K[p + 1 + i, k] = sign[j] * A[k, r]
+            K[i, k] = H[i, k]
+    for i in range(q):
+        for k in range(p):
+            K[k, p + 1 + i] = K[p + 1 + i, k] = sign[i] * A[k, row[i]]
         K[p, p + 1 + i] = K[p + 1 + i, p] = -1.0
-        f[p + 1 + i] = -sign[j] * b[r]
+        f[p + 1 + i] = -sign[i] * b[row[i]]
     if not invert(K, V):
-        return False
-    for j in range(p + 1):
-        weight[j] = 0.0
+        return math.inf
+    level = 0.0
     for k in range(m):
         y = 0.0
         for j in range(p, m):
             y += V[k, j] * f[j]
         if not abs(y) < 1e12:
-            return False
+            return math.inf
         if k < p:
             x[k] = y
-        elif k > p:
-            weight[rows[k - p - 1]] = y
+        elif k == p:
+            level = y
+        else:
+            weight[k - p - 1] = y
+    return level
+
+
+@kernel()
+def _drop(row, sign, weight, q):
+    """Take out the row of the least weight when that is negative. Returns how many are left."""
+    least = 0
+    for i in range(1, q):
+        if weight[i] < weight[least]:
+            least = i
+    if weight[least] >= 0.0:
+        return q
+    for i in range(least, q - 1):
+        row[i] = row[i + 1]
+        sign[i] = sign[i + 1]
+        weight[i] = weight[i + 1]
+    return q - 1
+
+
+@kernel()
+def _newton(kind, mode, P, s, half, scale, damping, A, b, index, sign, weight, x, e):
+    """Newton step x (p) from the contacts index (p + 1), exchanged until no other row stands above them. Contacts,
+    signs and weights are renewed. False where no such step was found.
+    """
+    p = A.shape[0]
+    H = np.zeros((p, p))
+    turn = -1.0 if mode == INNER else 1.0
+    q = 0
+    for j in range(p + 1):
+        if index[j] >= 0 and weight[j] > 1e-9:
+            bend(kind, P[index[j]], s, half, turn * sign[j] * weight[j] * scale, H)
+            index[q], sign[q], weight[q] = index[j], sign[j], weight[j]
+            q += 1
+    if q < 2 or q > p:
+        return False
+    for j in range(kind):
+        H[j, j] += damping * scale
+    done = False
+    for _ in range(_EXCHANGES):
+        level = _conditions(H, A, b, index, sign, q, x, weight)
+        if level == math.inf:
+            return False
+        left = _drop(index, sign, weight, q)
+        if left < q:
+            q = left
+            continue
+        heights(A, b, x, e)
+        top, over, side = entering(e, mode == ZONE, level, False)
+        if over <= 1e-12 * (1.0 + abs(level)) or q > p:
+            done = over <= 1e-12 * (1.0 + abs(level))
+            break
+        index[q], sign[q], weight[q] = top, side, 0.0
+        q += 1
+    for j in range(q, p + 1):
+        index[j] = -1
+        weight[j] = 0.0
+    return done
+
+
+@kernel()
+def _corrected(mode, k, low, high, scale, rho, A, x, b):
+    """b such that the linear rows meet the distances rho found after the step x: what the curvature added counts."""
+    for i in range(rho.size):
+        if mode == ZONE:
+            b[i] = (rho[i] - 0.5 * (low + high)) / scale
+        else:
+            b[i] = ((rho[i] - high) if mode == OUTER else (low - rho[i])) / scale
+        for j in range(k):
+            b[i] -= A[j, i] * x[j]
+
+
+@kernel()
+def _vertex(index, p):
+    """Whether rows alone hold the linear problem, and no side of the box."""
+    for j in range(p + 1):
+        if index[j] < 0:
+            return False
     return True
 
 
@@ -122,6 +198,7 @@ def _press(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
     level = _level(mode, low, high)
     delta = 0.5 * high
     polish = 0
+    damping = 0.0
     info[0] = LIMIT
     for turn in range(_PASSES):
         info[1] = turn
@@ -139,13 +216,21 @@ def _press(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
         first = _try(kind, mode, P, s, x, scale, half, trial, rho)
         step = _longest(x, k) * scale
         fine = False
-        if _newton(kind, mode, P, s, half, scale, A, b, index, sign, weight, y):
+        taken = vertex = _vertex(index, p)
+        for _ in range(_CORRECTIONS):
+            if not _newton(kind, mode, P, s, half, scale, damping / high, A, b, index, sign, weight, y, e):
+                break
             second = _try(kind, mode, P, s, y, scale, half, other, rho)
             size = _longest(y, k) * scale
             fine = size < 1e-6 * high and second <= level + 8.0 * eps and second <= first and polish < _POLISH
             if fine or second < min(first, level):
                 first, step = second, size
                 trial, other = other, trial
+                taken = True
+                break
+            _corrected(mode, k, low, high, scale, rho, A, y, b)
+        if not vertex:
+            damping = (0.1 * damping if damping > 1e-4 else 0.0) if taken else max(1e-2, 4.0 * damping)
         if fine:
             polish += 1
             if step < 1e-14 * high or polish == _POLISH:

@@ -1,0 +1,289 @@
+"""Proof that no other centre of a circle or sphere does better: lower bounds over boxes that cover all centres.
+
+Near the optimum the first-order growth of what is made small outweighs the curvature of the distances: a cube about it
+is proven at once. All else is cut into boxes; in each the linear problem at its middle (`least_max`), less what
+curvature can take away, is a bound. Far centres are written as (1, s) / k, k down to 0: a straight strip.
+"""
+
+import math
+
+import numpy as np
+
+from ...core.compiled import kernel
+from .least_max import least_max
+from .round_state import INNER, ZONE
+
+PROVEN, BETTER, OPEN = range(3)
+_NEAR = 2.0  # half-width of the cube of near centres, in reaches of the points
+_SLOT = 0.25  # half-width of the first far boxes
+_CURVE = 4.0 * math.sqrt(2.0) / 3.0  # bound of the second derivatives of a far distance, in reaches, at k = 0
+_STACK = 1024
+_SMALL = 1e-6  # least half-width of a box
+_FREE = 1e9
+_KEEP = 0.999  # part of the proven cube that is used
+
+
+@kernel()
+def near(P, k, y, rho, A):
+    """Distances rho (n) from the centre y (k) and their slopes A[:k]. Returns the least and the largest."""
+    low = 1e300
+    high = 0.0
+    for i in range(rho.size):
+        d = 0.0
+        for j in range(k):
+            A[j, i] = y[j] - P[i, j]
+            d += A[j, i] ** 2
+        d = math.sqrt(d)
+        rho[i] = d
+        low = min(low, d)
+        high = max(high, d)
+        for j in range(k):
+            A[j, i] /= max(d, 1e-300)
+    return low, high
+
+
+@kernel()
+def far(P, k, reach, face, y, rho, A):
+    """As `near` for the centre (1, s) / kappa on the axis face // 2, to its negative side for an odd face:
+    y = (kappa * reach, s). rho holds the distances less that of the origin.
+    """
+    low = 1e300
+    high = -1e300
+    axis = face // 2
+    turn = -1.0 if face % 2 else 1.0
+    M = 1.0
+    for j in range(1, k):
+        M += y[j] ** 2
+    M = math.sqrt(M)
+    curve = y[0] / (reach * M)
+    for i in range(rho.size):
+        pp = 0.0
+        pe = turn * P[i, axis]
+        for j in range(k):
+            pp += P[i, j] ** 2
+        for j in range(1, k):
+            pe += y[j] * P[i, (axis + j) % k]
+        pe /= M
+        q = math.sqrt(max(1.0 - 2.0 * curve * pe + curve * curve * pp, 1e-300))
+        g = (pp * curve - 2.0 * pe) / (1.0 + q)
+        A[0, i] = (pp + pe * (pp * curve - 2.0 * pe) / (1.0 + q)) / (M * (1.0 + q) * q * reach)
+        for j in range(1, k):
+            A[j, i] = -(P[i, (axis + j) % k] + y[j] / M * g) / (q * M)
+        rho[i] = g
+        low = min(low, g)
+        high = max(high, g)
+    return low, high
+
+
+@kernel()
+def _bound(mode, k, half, low, high, rho, A, b, box, x, index, sign, weight, e):
+    """Least of the linear problem over the box: of the width, or of minus the radius."""
+    p = A.shape[0]
+    n = rho.size
+    middle = 0.5 * (low + high)
+    scale = 0.5 * (high - low)
+    if not scale > 0.0:
+        return 0.0 if mode == ZONE else -low
+    for i in range(n):
+        b[i] = (rho[i] - middle) / scale if mode == ZONE else (middle - rho[i]) / scale
+        if mode == ZONE:
+            A[k, i] = -1.0
+        else:
+            for j in range(k):
+                A[j, i] = -A[j, i]
+    for j in range(p):
+        box[j] = half / scale if j < k else _FREE
+    level = least_max(A, b, mode == ZONE, box, x, index, sign, weight, e)
+    return 2.0 * scale * level if mode == ZONE else scale * level - middle
+
+
+@kernel()
+def growth(mode, k, A, contacts, sides, room, box, x, index, sign, weight):
+    """Least growth of the linear problem, with the contacts alone, per unit of the largest coordinate of a step."""
+    p = A.shape[0]
+    q = 0
+    G = np.zeros((p, 6))
+    for i in range(contacts.size):
+        if contacts[i] >= 0:
+            for j in range(k):
+                G[j, q] = sides[i] * A[j, contacts[i]]
+            if mode == ZONE:
+                G[k, q] = -sides[i]
+            q += 1
+    if q < 2:
+        return 0.0
+    R = np.empty((p, q))
+    b = np.empty(q)
+    size = 0.0
+    for i in range(q):
+        for j in range(p):
+            R[j, i] = G[j, i]
+            if j < k:
+                size = max(size, abs(G[j, i]))
+    if not size > 0.0:
+        return 0.0
+    least = 1e300
+    for i in range(q):
+        for j in range(k):
+            R[j, i] /= size
+    for face in range(2 * k):
+        for i in range(q):
+            b[i] = R[face // 2, i] * (1.0 if face % 2 else -1.0)
+        for j in range(p):
+            box[j] = 0.0 if j == face // 2 else (1.0 if j < k else 8.0)
+        least = min(least, least_max(R, b, False, box, x, index, sign, weight, room[:q]))
+    return least * size if least > 1e-9 else 0.0
+
+
+@kernel()
+def _proven(mode, k, reach, grow, centre, level, is_far):
+    """Half-width of the cube about the optimum in which growth outweighs curvature."""
+    if not is_far:
+        return _KEEP * (4.0 if mode == ZONE else 2.0) * grow * level / k
+    half = 0.0
+    for _ in range(4):
+        top = min(0.5, centre[0] + 2.0 * half) if half > 0.0 else 0.5
+        curve = _CURVE * reach / (1.0 - top) ** 2
+        allowed = 2.0 * grow / (curve * k)
+        half = min(allowed, 2.0 * half) if half > 0.0 else allowed
+    return _KEEP * half
+
+
+@kernel()
+def _inside(k, y, h, centre, half):
+    """Whether the box lies within the cube."""
+    for j in range(k):
+        if abs(y[j] - centre[j]) + h > half:
+            return False
+    return True
+
+
+@kernel()
+def _outside(k, y, h, directions, supports):
+    """Whether the box lies outside the hull of the points."""
+    for i in range(supports.size):
+        t = 0.0
+        for j in range(k):
+            t += y[j] * directions[i, j] - h * abs(directions[i, j])
+        if t > supports[i]:
+            return True
+    return False
+
+
+@kernel()
+def _fill(mode, k, reach, boxes):
+    """The first boxes: the near cube (face -1) and, for a zone, the far ones. Rows: face, half-width, middle."""
+    boxes[0, 0] = -1.0
+    boxes[0, 1] = _NEAR * reach
+    for j in range(k):
+        boxes[0, 2 + j] = 0.0
+    count = 1
+    if mode != ZONE:
+        return count
+    per = int(1.0 / _SLOT)
+    for face in range(2 * k):
+        for cell in range(per ** (k - 1)):
+            boxes[count, 0] = face
+            boxes[count, 1] = _SLOT
+            boxes[count, 2] = _SLOT
+            boxes[count, 3] = -1.0 + _SLOT * (2 * (cell % per) + 1)
+            boxes[count, 4] = -1.0 + _SLOT * (2 * (cell // per) + 1)
+            count += 1
+    return count
+
+
+@kernel()
+def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, supports, budget, better):
+    """Look through all boxes. Returns the outcome, the least bound found and the number of boxes seen.
+
+    `centre` is that of the proven cube, in near or far coordinates, and `half` its half-width; `better` (3) is set to a
+    centre that does better than `target`, when there is one.
+    """
+    n = P.shape[0]
+    p = k + 1 if mode == ZONE else k
+    A = np.empty((p, n))
+    rho, b, e = np.empty(n), np.empty(n), np.empty(n)
+    box, x = np.empty(p), np.empty(p)
+    index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
+    boxes = np.empty((_STACK, 5))
+    y = np.empty(3)
+    count = _fill(mode, k, reach, boxes)
+    least = target
+    for seen in range(budget):
+        if count == 0:
+            return PROVEN, least, seen
+        count -= 1
+        face = int(boxes[count, 0])
+        h = boxes[count, 1]
+        for j in range(3):
+            y[j] = boxes[count, 2 + j]
+        here = is_far == (face == 0) and (face <= 0)
+        if here and _inside(k, y, h, centre, half):
+            continue
+        if face < 0:
+            if mode == INNER and _outside(k, y, h, directions, supports):
+                continue
+            low, high = near(P, k, y, rho, A)
+            value = high - low if mode == ZONE else -low
+            rough = value - (2.0 if mode == ZONE else 1.0) * h * math.sqrt(k)
+            loss = k * h * h / (2.0 * low) if low > 0.0 else math.inf
+        else:
+            low, high = far(P, k, reach, face, y, rho, A)
+            value = high - low
+            rough = -math.inf
+            loss = _CURVE * reach / (1.0 - min(0.5, y[0] + h)) ** 2 * k * h * h
+        if value < target - slack and not (mode == INNER and _outside(k, y, 0.0, directions, supports)):
+            for j in range(k):
+                better[j] = y[j]
+            if face >= 0:
+                better[face // 2] = (-1.0 if face % 2 else 1.0) * reach / y[0]
+                for j in range(1, k):
+                    better[(face // 2 + j) % k] = y[j] * reach / y[0]
+            return BETTER, least, seen
+        if rough >= target - slack:
+            least = min(least, rough)
+            continue
+        if loss < math.inf:
+            bound = _bound(mode, k, h, low, high, rho, A, b, box, x, index, sign, weight, e) - loss
+            if bound >= target - slack:
+                least = min(least, bound)
+                continue
+        if h < _SMALL * (reach if face < 0 else 1.0) or count + 8 > _STACK:
+            return OPEN, -math.inf, seen
+        for corner in range(2**k):
+            boxes[count, 0] = face
+            boxes[count, 1] = 0.5 * h
+            for j in range(k):
+                boxes[count, 2 + j] = y[j] + (0.5 if corner >> j & 1 else -0.5) * h
+            count += 1
+    return OPEN, -math.inf, budget
+
+
+@kernel()
+def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supports, budget, outcome, bounds, better):
+    """For each member: P (m, n, 3) about a point within `reach` (m) of all, centre (m, 3) and what it makes small,
+    targets (m); contacts and sides (m, 6) index P. A centre beyond twice the reach must lie on the first axis.
+
+    Fills outcome (m, 2): PROVEN, BETTER or OPEN and the boxes seen; bounds (m); better (m, 3).
+    """
+    n = P.shape[1]
+    p = k + 1 if mode == ZONE else k
+    A = np.empty((p, n))
+    rho, room, box, x = np.empty(n), np.empty(6), np.empty(p), np.empty(p)
+    index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
+    y = np.empty(3)
+    for m in range(P.shape[0]):
+        is_far = abs(centres[m, 0]) > _NEAR * reach[m] and mode == ZONE
+        near_low, _ = near(P[m], k, centres[m], rho, A)
+        for j in range(3):
+            y[j] = centres[m, j]
+        if is_far:
+            y[0] = reach[m] / centres[m, 0]
+            y[1] = y[2] = 0.0
+            far(P[m], k, reach[m], 0, y, rho, A)
+        grow = growth(mode, k, A, contacts[m], sides[m], room, box, x, index, sign, weight)
+        half = _proven(mode, k, reach[m], grow, y, near_low, is_far)
+        slack = (1e-10 * targets[m] if mode == ZONE else 0.0) + 1e-14 * near_low
+        outcome[m, 0], bounds[m], outcome[m, 1] = _search(
+            mode, k, P[m], reach[m], y, is_far, targets[m], slack, half, directions, supports[m], budget, better[m]
+        )
