@@ -37,6 +37,16 @@ LIGHT = {
     "past": "#A5360C",
     "post": "#1E2A30",
     "unseen-line": "#6A7070",
+    # deviation: neutral, three steps of extra and three of missing material (with dots), never a verdict
+    "dev-0": "#EFE9DB",
+    "dev-p1": "#E8CB8A",
+    "dev-p2": "#C0913A",
+    "dev-p3": "#7C5716",
+    "dev-m1": "#B3D1D4",
+    "dev-m2": "#62A0AB",
+    "dev-m3": "#1F6577",
+    "dev-dot": "#1E2A31",
+    "dev-dot-3": "#EAF4F5",
 }
 DARK = LIGHT | {
     "paper": "#12181B",
@@ -59,6 +69,15 @@ DARK = LIGHT | {
     "past": "#FF9E75",
     "post": "#ECE6D9",
     "unseen-line": "#9AA09C",
+    "dev-0": "#4A5253",
+    "dev-p1": "#7D6127",
+    "dev-p2": "#BC9042",
+    "dev-p3": "#F3D491",
+    "dev-m1": "#3C6D79",
+    "dev-m2": "#62A3B2",
+    "dev-m3": "#B4E2EA",
+    "dev-dot": "#0B0F11",
+    "dev-dot-3": "#0B0F11",
 }
 #: In print a light hump with an ink outline and an outlined zone: a 1-bit printer keeps both.
 PRINT = LIGHT | {

@@ -1,0 +1,137 @@
+"""The options of `trysquare fit` in its own words: what is held, filters, directions; and what does not go together."""
+
+import argparse
+import re
+from typing import Any
+
+LOSSES = "squares (default), or a robust one: huber, tukey"
+NORMS = "minimax (default), sum or squares"
+_WHERE = "trysquare fit"
+_LENGTHS = {"radius": ("radius_mm", 1.0), "diameter": ("radius_mm", 0.5), "major-radius": ("major_radius_mm", 1.0),
+            "minor-radius": ("minor_radius_mm", 1.0)}  # fmt: skip
+_WAYS = ("direction", "normal", "parallel", "perpendicular")
+_NAMES = (*_LENGTHS, "half-angle", *_WAYS)
+_FILTER = re.compile(r"(?P<kind>[a-z]+)[ :=,]+(?P<cutoff>[^\s].*)", re.I)
+_UPR = re.compile(r"(?P<number>[0-9.eE+-]+)\s*upr", re.I)
+
+
+def shape_and_method(args: argparse.Namespace) -> None:
+    """Raise where there is no such shape, or no such method for it."""
+    from ..core.errors import InputError
+    from ..geometry.association import METHODS, WAYS
+
+    if args.shape not in WAYS:
+        raise InputError(_WHERE, "--shape", f"be one of {', '.join(WAYS)}", f'"{args.shape}"',
+                         "See trysquare fit --help.")  # fmt: skip
+    known = list(WAYS[args.shape])
+    if args.method not in known:
+        others = [shape for shape, methods in WAYS.items() if args.method in methods]
+        way_out = "See trysquare fit --help." if args.method not in METHODS else (
+            f"{args.method.capitalize()} is there for {_either(others)}." if others else "Choose another."
+        )  # fmt: skip
+        raise InputError(_WHERE, "--method", f"be {_either(known)} for a {args.shape}", f'"{args.method}"', way_out)
+    if args.within is not None and args.shape != "line":
+        raise InputError(_WHERE, "--within", "go with a line", f'"{args.within}" for a {args.shape}', "Drop it.")
+
+
+def check_columns(args: argparse.Namespace, dims: int) -> None:
+    """Raise where the columns of the file do not go with the options."""
+    from ..core.errors import FormatError, InputError
+    from ..geometry.association import WAYS
+
+    if dims == 3 and args.within is not None:
+        raise InputError(
+            _WHERE, "--within", "go with points in a plane, x and y alone", "x, y and z",
+            "Leave out the column across the plane; without --within it is the straightness of an axis.",
+        )  # fmt: skip
+    there = WAYS[args.shape][args.method]
+    if dims not in there:
+        need, have, way_out = ("x, y and z", "x and y", "Add a column z.") if dims == 2 else (
+            "x and y alone", "x, y and z", "Leave out the column across the plane."
+        )  # fmt: skip
+        what = f"a {args.shape}" if dims == 2 else f"a {args.shape} by {args.method}"
+        raise FormatError(str(args.points), None, "the columns", f"be {need} for {what}", have, way_out)
+    if dims == 2 and args.toward is not None and args.method != "one-sided":
+        raise InputError(_WHERE, "--toward", "be left out for points in a plane", f'"{args.toward}"', "Drop it.")
+    if args.toward is not None:
+        direction("--toward", args.toward, (dims,))
+
+
+def direction(option: str, text: str, counts: tuple[int, ...] = (3,)) -> list[float]:
+    """Numbers with commas between; `counts` says how many there may be."""
+    from ..core.errors import InputError
+
+    try:
+        numbers = [float(part) for part in text.split(",")]
+    except ValueError:
+        numbers = []
+    if len(numbers) not in counts:
+        many = " or ".join({2: "two", 3: "three"}[count] for count in counts)
+        raise InputError(_WHERE, option, f"be {many} numbers", f'"{text}"', f"Write for instance {option}=0,0,1")
+    return numbers
+
+
+def held(constraints: list[str], shape: str, method: str) -> dict[str, Any]:
+    """What `--constraint` holds, as options of the function that answers."""
+    from ..core.errors import InputError
+
+    found: dict[str, Any] = {}
+    for word in constraints:
+        name, _, value = word.partition("=")
+        name = name.strip().lower().replace("_", "-")
+        if name not in _NAMES or not value.strip():
+            raise InputError(_WHERE, "--constraint", f"be NAME=VALUE with {_either(_NAMES)}", f'"{word}"',
+                             "Write for instance --constraint radius=25")  # fmt: skip
+        option, number = _one(name, value.strip(), shape, method)
+        if option in found:
+            raise InputError(_WHERE, "--constraint", "hold each parameter once", f'"{word}"', "Leave one out.")
+        found[option] = number
+    return found
+
+
+def _one(name: str, value: str, shape: str, method: str) -> tuple[str, Any]:
+    from ..core.units import quantity
+
+    if name in _LENGTHS:
+        option, factor = _LENGTHS[name]
+        return option, factor * quantity(value, "length", "mm", where=f"--constraint {name}")
+    if name == "half-angle":
+        return "half_angle_rad", quantity(value, "angle", "deg", where=f"--constraint {name}")
+    return _way(name, shape, method), direction(f"--constraint {name}", value)
+
+
+def _way(name: str, shape: str, method: str) -> str:
+    """Which option a direction goes to: an axis parallel to it has that direction, a plane square to it that normal."""
+    from ..geometry.association import options
+
+    known = options(shape, method)
+    own = "normal" if shape in ("plane", "circle") else "direction"
+    first = {"direction": "direction", "normal": "normal",
+             "parallel": "direction" if own == "direction" else "parallel_to",
+             "perpendicular": "normal" if own == "normal" else "perpendicular_to"}[name]  # fmt: skip
+    return first if first in known or f"{name}_to" not in known else f"{name}_to"
+
+
+def filtering(text: str, shape: str) -> dict[str, Any]:
+    """Kind and cut-off of a filter: gaussian:15upr, spline:0.8mm."""
+    from ..core.errors import InputError
+    from ..core.units import quantity
+    from ..geometry.filtered import KINDS
+
+    match = _FILTER.fullmatch(text.strip())
+    if match is None or match["kind"].lower() not in KINDS:
+        raise InputError(_WHERE, "--filter", f"be a kind ({_either(KINDS)}) and a cut-off", f'"{text}"',
+                         "Write for instance --filter gaussian:15upr or --filter gaussian:2.5mm")  # fmt: skip
+    kind, cutoff = match["kind"].lower(), match["cutoff"].strip()
+    turns = _UPR.fullmatch(cutoff)
+    if turns is None:
+        return {"kind": kind, "cutoff_mm": quantity(cutoff, "length", "mm", where="--filter")}
+    try:
+        return {"kind": kind, "cutoff_upr": float(turns["number"])}
+    except ValueError:
+        raise InputError(_WHERE, "--filter", "have a number before upr", f'"{cutoff}"', "Correct it.") from None
+
+
+def _either(words: Any) -> str:
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last

@@ -1,0 +1,220 @@
+"""One door to all associations: a shape, a method, and which function answers with which options."""
+
+import importlib
+import inspect
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array, finite
+from ..core.errors import InputError
+from .uncertainty import ParameterU
+from .zones import Certificate
+
+#: Shape, then method, then how many coordinates a point has: the function of this package that answers.
+WAYS: dict[str, dict[str, dict[int, str]]] = {
+    "line": {
+        "least-squares": {2: "fit_line", 3: "fit_line"},
+    },
+    "plane": {
+        "least-squares": {3: "fit_plane"},
+        "minimum-zone": {3: "minimum_zone_plane"},
+    },
+    "circle": {
+        "least-squares": {2: "fit_circle", 3: "fit_circle"},
+    },
+    "sphere": {
+        "least-squares": {3: "fit_sphere"},
+    },
+    "cylinder": {
+        "least-squares": {3: "fit_cylinder"},
+    },
+}  # fmt: skip
+METHODS = ("least-squares", "minimum-zone", "largest-inscribed", "smallest-circumscribed", "one-sided")
+#: Parameters that a shape has, of points in space and of points in a plane.
+FREEDOMS = {
+    "line": {2: 2, 3: 4}, "plane": {3: 3}, "circle": {2: 3, 3: 6}, "sphere": {3: 4}, "cylinder": {3: 5},
+    "cone": {3: 6}, "torus": {3: 7},
+}  # fmt: skip
+_WHERE = "associate"
+_SMALL, _LARGE = 1.0, 1e5  # mm, extent of points below and above which the unit is doubted
+
+
+@dataclass(frozen=True, kw_only=True)
+class Association:
+    """A shape associated with one set of points, whatever the method.
+
+    `points_mm` (n, d) as they were associated; `parameters` by name; `form_mm` the width of the zone; `residuals_mm`
+    (n); `rank` counts the parameters that the points fix; `certificate` proves a zone or a touching shape, None of
+    least squares; `told` is the uncertainty of the parameters, None where there is none; `set_aside` the indices of
+    points that a robust loss gave no say; `kept` (n) which of the points given these are, where a filter left some out;
+    `filtered` says how they were filtered; `notes` what a reader should know. `fit` is what the function gave back.
+    """
+
+    shape: str
+    method: str
+    points_mm: Array
+    parameters: Mapping[str, Array]
+    form_mm: float
+    residuals_mm: Array
+    sum_of_squares_mm2: float
+    rank: int
+    stopped: str
+    certificate: Certificate | None
+    told: ParameterU | None
+    set_aside: npt.NDArray[np.int64]
+    kept: npt.NDArray[np.int64]
+    filtered: str | None
+    notes: tuple[str, ...]
+    fit: Any
+
+
+def function(shape: str, method: str, dims: int = 3) -> Callable[..., Any]:
+    """The function that associates `shape` with points of `dims` coordinates by `method`.
+
+    Raises
+    ------
+    InputError : no such shape, or no such method for it; says which there are.
+    """
+    if shape not in WAYS:
+        raise InputError(_WHERE, "the shape", f"be one of {', '.join(WAYS)}", f'"{shape}"', "Choose one of them.")
+    if method not in WAYS[shape]:
+        raise InputError(
+            _WHERE, "the method", f"be {_either(WAYS[shape])} for a {shape}", f'"{method}"', _instead(shape, method)
+        )
+    names = WAYS[shape][method]
+    if dims not in names:
+        have, need = ("x and y", "x, y and z") if dims == 2 else ("x, y and z", "x and y")
+        raise InputError(_WHERE, "the points", f"have {need} for this", have, "Give points of that kind.")
+    found: Callable[..., Any] = getattr(importlib.import_module(__package__), names[dims])
+    return found
+
+
+def options(shape: str, method: str, dims: int = 3) -> tuple[str, ...]:
+    """The options that `function(shape, method, dims)` takes, by name."""
+    kinds = inspect.signature(function(shape, method, dims)).parameters.values()
+    return tuple(p.name for p in kinds if p.kind is inspect.Parameter.KEYWORD_ONLY)
+
+
+def associate(
+    points_mm: npt.ArrayLike, *, shape: str, method: str = "least-squares", u_mm: float | None = None,
+    filtering: Mapping[str, Any] | None = None, **given: Any,
+) -> Association:  # fmt: skip
+    """Associate a shape with one set of points.
+
+    Parameters
+    ----------
+    points_mm : (n, 3) float, or (n, 2) for a line or circle in a plane, mm
+    shape, method : keys of `WAYS`
+    u_mm : standard uncertainty of a point, mm, for that of the parameters; without it from the residuals
+    filtering : `kind`, and `cutoff_upr` or `cutoff_mm`: filter the points first, as `filter_points`
+    **given : options of the function that answers (`options` names them); None counts as not given
+
+    Returns
+    -------
+    Association
+
+    Raises
+    ------
+    InputError : no such shape, method or option; u_mm not above 0; what the function refuses.
+    RankError, ConvergenceError : as the function.
+    """
+    P = finite(np.asarray(points_mm, dtype=np.float64), where=_WHERE)
+    if P.ndim != 2:
+        raise InputError(_WHERE, "the points", "be one set (n, 3) or (n, 2)", f"{P.shape}", "Call the function itself.")
+    call = function(shape, method, P.shape[1])
+    asked = {name: value for name, value in given.items() if value is not None}
+    _check(asked, shape, method, P.shape[1])
+    Q, kept, said, notes = _filtered(P, shape, filtering)
+    if np.ndim(asked.get("weights", "")):
+        asked["weights"] = np.asarray(asked["weights"])[kept]
+    fit = _as_zone(call(Q, **asked))
+    told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes)}
+    return _told(Q, shape, method, fit, u_mm, held=sum(HELD[name] for name in asked.keys() & HELD), told=told)
+
+
+def _filtered(
+    P: Array, shape: str, filtering: Mapping[str, Any] | None
+) -> tuple[Array, npt.NDArray[np.int64], str | None, tuple[str, ...]]:
+    if filtering is None:
+        return P, np.arange(len(P)), None, ()
+    from .filtered import filter_points
+
+    done = filter_points(P, shape, **filtering)
+    left = len(P) - len(done.kept)
+    out = (f"{left} points that an end or edge touches were left out.",) if left else ()
+    return done.points_mm, done.kept, done.method, (*done.notes, *out)
+
+
+#: Options that hold a parameter, and how many they take from what the points have to fix.
+HELD = {
+    "radius_mm": 1, "half_angle_rad": 1, "major_radius_mm": 1, "minor_radius_mm": 1, "direction": 2, "normal": 2,
+}  # fmt: skip
+
+
+def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None:
+    known = options(shape, method, dims)
+    for name in asked:
+        if name not in known:
+            raise InputError(
+                _WHERE, name.replace("_", " "), f"be left out for a {shape} by {method.replace('-', ' ')}", "it given",
+                f"What there is: {', '.join(known) or 'no option'}.",
+            )  # fmt: skip
+
+
+def _as_zone(fit: Any) -> Any:
+    from .plane_zone import PlaneZone
+    from .zones import ZoneFit
+
+    if not isinstance(fit, PlaneZone):
+        return fit
+    sides = np.sign(fit.residuals_mm[fit.contacts]).astype(np.int8)
+    proof = Certificate(kind=np.array("global"), gap_mm=fit.gap_mm, contacts=fit.contacts, sides=sides,
+                        proof="No narrower zone near it holds these points.")  # fmt: skip
+    return ZoneFit(width_mm=fit.width_mm, residuals_mm=fit.residuals_mm, certificate=proof, iterations=fit.iterations,
+                   stopped=np.array("no further decrease"), point_mm=fit.point_mm, normal=fit.normal)  # fmt: skip
+
+
+def _told(
+    P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, held: int, told: Mapping[str, Any]
+) -> Association:
+    from .results import Fit
+    from .uncertainty import parameter_u
+
+    least = isinstance(fit, Fit)
+    spread = parameter_u(fit, u_mm=u_mm) if least and (u_mm is not None or fit.freedom > 0) else None
+    values = {name: getattr(fit, name) for name in fit.PARAMETERS} if least else fit.parameters
+    aside = getattr(fit, "set_aside", None)
+    return Association(
+        shape=shape, method=method, points_mm=P, parameters={k: v for k, v in values.items() if v is not None},
+        form_mm=float(fit.form_mm), residuals_mm=fit.residuals_mm,
+        sum_of_squares_mm2=float(fit.sum_of_squares_mm2 if least else np.square(fit.residuals_mm).sum()),
+        rank=int(fit.rank) if least else FREEDOMS[shape][P.shape[1]] - held, stopped=str(fit.stopped),
+        certificate=None if least else fit.certificate, told=spread,
+        set_aside=np.flatnonzero(aside) if aside is not None else np.empty(0, np.int64), fit=fit, **told,
+    )  # fmt: skip
+
+
+def _notes(P: Array) -> tuple[str, ...]:
+    extent = float(np.ptp(P, axis=0).max())
+    if extent < _SMALL:
+        return (f"The points reach over {extent:.3g} mm only: if that should be metres, say so in the header, x [m].",)
+    if extent > _LARGE:
+        return (f"The points reach over {extent:.3g} mm: if that should be µm, say so in the header, x [um].",)
+    return ()
+
+
+def _either(words: Mapping[str, Any]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def _instead(shape: str, method: str) -> str:
+    """What else would do."""
+    if method not in METHODS:
+        return f"The methods are {', '.join(METHODS)}."
+    others = [other for other in WAYS if method in WAYS[other]]
+    return f"There is one for {_either(dict.fromkeys(others))}." if others else "Choose one of them."

@@ -1,0 +1,65 @@
+"""Marks that all pictures of fits share: points, contacts with their numbers, the key of the colours."""
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from ..geometry.association import Association
+from .fonts import sans
+from .svg import Point, dots, num, text
+
+#: Above so many points a picture shows what stands out of each place, not every point.
+MANY = 1500
+_LABEL = 12.0
+
+
+def contacts(a: Association) -> list[tuple[int, int]]:
+    """Point and side (+1 outer, -1 inner) of what holds a zone or touches a shape."""
+    if a.certificate is None:
+        return []
+    pairs = zip(np.atleast_1d(a.certificate.contacts), np.atleast_1d(a.certificate.sides), strict=True)
+    return [(int(i), int(side)) for i, side in pairs if i >= 0]
+
+
+def point_dots(at: Iterable[Point], size: float) -> str:
+    """Points as round dots."""
+    return f'<path d="{dots(at)}" stroke="var(--ink-2)" stroke-width="{num(size)}" stroke-linecap="round"/>'
+
+
+def dot_size(n: int) -> float:
+    """Width of a dot, smaller where there are many."""
+    return max(2.0, min(5.0, 9.0 - 1.2 * math.log2(max(n, 1) / 8))) if n > 8 else 5.0
+
+
+def ring(at: Point, side: int) -> str:
+    """A contact: a disc where it holds the shape from outside, a ring where from inside."""
+    fill, line = ("ink", "sheet") if side > 0 else ("sheet", "ink")
+    x, y = at
+    return (
+        f'<circle cx="{num(x)}" cy="{num(y)}" r="5.2" fill="var(--{fill})" stroke="var(--{line})" stroke-width="1.8"/>'
+    )
+
+
+def labels(wanted: Sequence[tuple[Point, Point, str]], taken: list[tuple[float, float, float]] | None = None) -> str:
+    """Short words, each beside its mark: `wanted` are the place of the mark, the way (unit) the words lie from it, and
+    the words; each moves on along its way until it is clear of those before it (`taken`: middle x, y, half width).
+    """
+    taken = [] if taken is None else taken
+    out = ""
+    for (x, y), (dx, dy), words in wanted:
+        half = sans(bold=True).width(words, _LABEL) / 2
+        for k in range(24):
+            r = 9 + 4 * k
+            mx, my = x + dx * (r + half), y + dy * (r + 4)
+            if all(abs(my - ty) > 13 or abs(mx - tx) > half + th + 4 for tx, ty, th in taken):
+                break
+        taken.append((mx, my, half))
+        out += text(mx, my + 4, words, size=_LABEL, fill="ink", anchor="middle", bold=True, halo=3.5)
+    return out
+
+
+def chain_line(points: Iterable[tuple[Point, Point]]) -> str:
+    """Centre lines: long dash, dot."""
+    data = "".join(f"M{num(a[0])} {num(a[1])}L{num(b[0])} {num(b[1])}" for a, b in points)
+    return f'<path d="{data}" stroke="var(--edge)" stroke-width=".8" fill="none" stroke-dasharray="12 3 2 3"/>'

@@ -1,0 +1,88 @@
+"""The picture of a fit: points, fitted shape, residuals magnified, contacts marked; as SVG, PNG or PDF."""
+
+from ..geometry.association import Association
+from .fit_map import patterns
+from .fit_marks import contacts
+from .fit_scale import places
+from .fit_views import WIDTH, moved, views
+from .fonts import book, fitted, sans, wrap
+from .format import clean, figure
+from .svg import drawing, num, text
+from .tokens import BOOK
+
+_MARGIN = 32.0
+SHEET = WIDTH + 2 * _MARGIN  # its whole width
+_FORM = {
+    "line": "straightness", "plane": "flatness", "circle": "roundness", "sphere": "sphericity",
+    "cylinder": "cylindricity",
+}  # fmt: skip
+
+
+def sheet(a: Association, file: str) -> str:
+    """The whole sheet as one drawing; `file` is where the points came from."""
+    body, y = _head(a, file)
+    words: list[str] = []
+    for view in views(a):
+        body += moved(view.body, _MARGIN, y)
+        y += view.height + 20
+        words += view.words
+    for line in wrap(" ".join([*filter(None, words), _proof(a)]).strip(), WIDTH, 13):
+        body += text(_MARGIN, y + 4, line, size=13, fill="ink-2")
+        y += 18
+    height, width = y + _MARGIN - 10, SHEET
+    ground = f'<rect width="{num(width)}" height="{num(height)}" fill="var(--sheet)"/>'
+    label = f"{_title(a)}: form {figure(a.form_mm, places(a.form_mm))} mm"
+    return drawing(ground + patterns() + body, width, height, label, kind="fit")
+
+
+def _title(a: Association) -> str:
+    return f"{a.shape.capitalize()}, {a.method.replace('-', ' ').replace('one sided', 'one-sided')}"
+
+
+def _head(a: Association, file: str) -> tuple[str, float]:
+    """Title, origin, and the figures one came for."""
+    title, y = _title(a), _MARGIN + 22
+    out = f'<text x="{num(_MARGIN)}" y="{num(y)}" font-size="26" font-family="{BOOK}" fill="var(--ink)">{title}</text>'
+    n = len(a.points_mm)
+    origin = f"{n} points, {clean(file)}"
+    size = fitted(origin, 14, WIDTH - book().width(title, 26) - 24, bold=False)
+    out += text(_MARGIN + WIDTH, y, origin, size=size, fill="ink-2", anchor="end")
+    out += f'<path d="M{num(_MARGIN)} {num(y + 14)}h{num(WIDTH)}" stroke="var(--ink)" stroke-width="1.6"/>'
+    x, y = _MARGIN, y + 56
+    for i, (value, name) in enumerate(_figures(a)):
+        size = 30.0 if i == 0 else 20.0
+        out += text(x, y, value, size=size, fill="ink", bold=True) + text(x, y + 18, name, size=13, fill="ink-2")
+        x += max(sans(bold=True).width(value, size), sans().width(name, 13)) + 36
+    return out, y + 44
+
+
+def _figures(a: Association) -> list[tuple[str, str]]:
+    """The form first, then the sizes of the shape."""
+    n = places(a.form_mm)
+    word = _FORM.get(a.shape, "form") if a.method == "minimum-zone" else "form"
+    if a.shape == "line" and a.points_mm.shape[1] == 3:
+        word += ", diameter"
+    out = [(figure(a.form_mm, n), f"{word}, mm")]
+    sizes = min(n, 5)
+    if "radius_mm" in a.parameters:
+        at = " at its point" if a.shape == "cone" else ""
+        out.append((f"Ø {figure(2 * float(a.parameters['radius_mm']), sizes)}", f"diameter{at}, mm"))
+    for name, word in (("major_radius_mm", "large radius, mm"), ("minor_radius_mm", "small radius, mm")):
+        if name in a.parameters:
+            out.append((figure(float(a.parameters[name]), sizes), word))
+    if "half_angle_rad" in a.parameters:
+        from math import degrees
+
+        out.append((f"{figure(degrees(float(a.parameters['half_angle_rad'])), 5)}°", "half angle"))
+    return out
+
+
+def _proof(a: Association) -> str:
+    """What the marks are and what they prove."""
+    if a.certificate is None:
+        return ""
+    inner = any(side < 0 for _, side in contacts(a))
+    outer = any(side > 0 for _, side in contacts(a))
+    marks = " and ".join([*(["discs"] if outer else []), *(["rings"] if inner else [])])
+    held = f"The numbered {marks} are the points that hold it (counted from 1)." if marks else ""
+    return f"{held} Optimum: {a.certificate.kind}."
