@@ -112,12 +112,10 @@ def test_no_freedom_no_uncertainty(tmp_path: Path, capsys: pytest.CaptureFixture
 @pytest.mark.parametrize(
     ("arguments", "rule", "way_out"),
     [
-        (["--shape", "torus"], "line, plane, circle, sphere, cylinder", "later edition"),
-        (["--shape", "cone"], "line, plane, circle, sphere, cylinder", "later edition"),
         (["--shape", "blob"], "line, plane, circle, sphere, cylinder", "--help"),
-        (["--shape", "circle", "--method", "minimum-zone"], "least-squares for a circle", "later edition"),
-        (["--shape", "plane", "--method", "one-sided"], "least-squares or minimum-zone", "later edition"),
-        (["--shape", "plane", "--weights", "area"], "left out", "later edition"),
+        (["--shape", "plane", "--method", "largest-inscribed"], "for a plane", "Largest-inscribed is there for"),
+        (["--shape", "circle", "--method", "one-sided"], "for a circle", "One-sided is there for"),
+        (["--shape", "plane", "--method", "minimum-zone", "--weights", "area"], "left out", "counts alike"),
         (["--shape", "line", "--within", "plane"], "x and y alone", "Leave out the column"),
         (["--shape", "circle", "--within", "plane"], "go with a line", "Drop it"),
         (["--shape", "plane", "--u", "0"], "above 0", "Correct"),

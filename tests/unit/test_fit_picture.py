@@ -1,0 +1,137 @@
+"""Pictures of fits: nothing leaves the sheet, no words lie on each other, scales and marks are what they say."""
+
+import re
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import numpy as np
+import pytest
+from fit_sample import POINTS, ball, bore, face, ring, strip
+from report_checks import collisions, overflows
+
+from trysquare.core.errors import InputError
+from trysquare.geometry.association import WAYS, Association, associate
+from trysquare.report.fit_scale import magnified, step_above, step_below
+from trysquare.report.fit_sheet import sheet
+from trysquare.report.fit_write import alone, write_picture
+from trysquare.report.tokens import DARK, LIGHT
+
+CASES = [
+    (shape, method, dims) for shape, methods in WAYS.items() for method, where in methods.items() for dims in where
+]  # fmt: skip
+MANY = {"circle": ring(5000), "plane": face(80, 100), "cylinder": bore(60, 120), "line": strip(4000)}
+
+
+def fitted(shape: str, method: str, dims: int) -> Association:
+    return associate(POINTS[shape, dims], shape=shape, method=method)
+
+
+def sound(svg: str) -> None:
+    assert overflows(svg) == []
+    assert collisions(svg) == []
+    assert re.findall(r"\b(?:nan|inf)\b", svg) == []
+
+
+@pytest.mark.parametrize(("shape", "method", "dims"), CASES)
+def test_every_fit_has_a_sound_picture(shape: str, method: str, dims: int) -> None:
+    a = fitted(shape, method, dims)
+    svg = sheet(a, "points.csv")
+    sound(svg)
+    if a.certificate is not None:
+        words = [t.text for t in ET.fromstring(svg).iter("text")]
+        for contact in a.certificate.contacts[a.certificate.contacts >= 0]:
+            assert str(contact + 1) in words
+
+
+@pytest.mark.parametrize("shape", MANY)
+def test_many_points_stay_a_small_picture(shape: str) -> None:
+    svg = sheet(associate(MANY[shape], shape=shape), "scan.csv")
+    sound(svg)
+    assert len(svg) < 250_000
+
+
+@pytest.mark.parametrize("points", [ball(40, whole=False), ball(6)], ids=["half", "few"])
+def test_half_balls_and_few_points(points: np.ndarray) -> None:
+    sound(sheet(associate(points, shape="sphere"), "ball.csv"))
+
+
+def test_perfect_points_are_not_magnified() -> None:
+    square = np.array([[1.0, 0], [0, 1], [-1, 0], [0, -1]]) * 25
+    svg = sheet(associate(square, shape="circle"), "perfect.csv")
+    sound(svg)
+    assert "magnified 1 times" in svg
+
+
+def test_a_short_arc_is_shown_as_a_strip() -> None:
+    t = np.radians(np.linspace(0, 20, 40))
+    arc = np.column_stack([125 * np.cos(t), 125 * np.sin(t)]) * (1 + 1e-5 * np.cos(9 * t))[:, None]
+    svg = sheet(associate(arc, shape="circle"), "arc.csv")
+    sound(svg)
+    assert "around the circle; residuals magnified" in svg
+
+
+def test_the_magnification_is_that_of_the_drawing() -> None:
+    """Analytic: on a strip of 400 mm over 608 px a residual of 0.02 mm is drawn factor x 608/400 x 0.02 px high."""
+    x = np.linspace(0, 400, 9)
+    y = np.tile([0.02, -0.02], 5)[:9]
+    a = associate(np.column_stack([x, y]), shape="line")
+    svg = sheet(a, "zigzag.csv")
+    factor = float(re.search(r"magnified ([\d\u00a0]+) times", svg)[1].replace("\u00a0", ""))
+    top, bottom = map(float, re.search(r"M0 ([\d.]+)H632M0 ([\d.]+)H632", svg).groups())
+    assert bottom - top == pytest.approx(factor * (632 - 24) / np.ptp(a.points_mm @ a.parameters["direction"])
+                                         * a.form_mm, abs=0.11)  # fmt: skip
+    assert bottom - top <= 126
+
+
+@pytest.mark.parametrize(("x", "below", "above"), [(1.0, 1, 1), (3.7, 2, 4), (0.069, 0.05, 0.08), (9.9, 5, 10)])
+def test_round_steps(x: float, below: float, above: float) -> None:
+    assert step_below(x) == pytest.approx(below)
+    assert step_above(x) == pytest.approx(above)
+
+
+def test_nothing_but_rounding_is_not_magnified() -> None:
+    assert magnified(1e-15, 4.0, 100.0, 25.0) == (1.0, 4.0)
+    factor, scale = magnified(0.01, 4.0, 100.0, 25.0)
+    assert (factor, scale) == (2000.0, 8000.0)
+
+
+def test_a_file_carries_its_typefaces_and_a_dark_dress() -> None:
+    svg = alone(sheet(fitted("circle", "least-squares", 2), "ring.csv"))
+    ET.fromstring(svg)
+    assert "var(" not in svg
+    assert svg.count("@font-face") == 3
+    assert f'[fill="{LIGHT["sheet"]}"]{{fill:{DARK["sheet"]}}}' in svg
+
+
+def test_colours_tell_apart_what_the_dark_dress_must() -> None:
+    """Two names of one colour in the light must be one colour in the dark, as far as pictures of fits use them."""
+    used = {name for shape in ("plane", "cylinder", "line") for name in
+            re.findall(r"var\(--([\w-]+)\)", sheet(fitted(shape, "least-squares", 3), "x"))}  # fmt: skip
+    dark: dict[str, str] = {}
+    for name in used:
+        assert dark.setdefault(LIGHT[name], DARK[name]) == DARK[name], name
+
+
+def test_words_from_outside_are_words() -> None:
+    svg = sheet(fitted("circle", "least-squares", 2), "<b>&.csv")
+    assert "&lt;b&gt;&amp;.csv" in svg
+
+
+@pytest.mark.parametrize(("name", "start"), [("a.svg", b"<svg "), ("a.png", b"\x89PNG"), ("a.pdf", b"%PDF")])
+def test_kinds_of_file(name: str, start: bytes, tmp_path: Path) -> None:
+    if not name.endswith(".svg"):
+        pytest.importorskip("typst")
+    write_picture(fitted("circle", "least-squares", 2), "ring.csv", tmp_path / name)
+    assert (tmp_path / name).read_bytes().startswith(start)
+
+
+def test_another_kind_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"end in .svg, .png or .pdf"):
+        write_picture(fitted("circle", "least-squares", 2), "ring.csv", tmp_path / "a.gif")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_checks_can_fail() -> None:
+    """Negative twin: words moved onto others and off the sheet are found."""
+    svg = sheet(fitted("circle", "least-squares", 2), "ring.csv")
+    assert collisions(svg.replace('text-anchor="end"', "", 1)) or overflows(svg.replace('text-anchor="end"', "", 1))
