@@ -48,7 +48,7 @@ def gaussian_areal(
     Z, across, down = _grid(heights_mm, cutoff_mm, spacing_mm, where)
     ny, nx = Z.shape[-2:]
     along, _ = regression(Z.reshape(-1, nx), across, order)
-    turned = np.swapaxes(along.reshape(-1, ny, nx), 1, 2).reshape(-1, ny)
+    turned = np.ascontiguousarray(np.swapaxes(along.reshape(-1, ny, nx), 1, 2).reshape(-1, ny))
     both, _ = regression(turned, down, order)
     long = np.swapaxes(both.reshape(-1, nx, ny), 1, 2).reshape(Z.shape)
     affected = _affected(across, down)
@@ -88,12 +88,12 @@ def robust_gaussian_areal(
 
     long, weights, iterations, stopped, lost = reweighted(Z.reshape(-1, ny * nx), mean)
     lead = Z.shape[:-2]
-    affected = _affected(across, down)
+    affected = _affected(across, down) | lost.any(0).reshape(ny, nx)
     long = long.reshape(Z.shape)
     return RobustFiltered(
         long_mm=long, short_mm=Z - long, affected=affected, weights=weights.reshape(Z.shape),
         method=_method("Robust areal Gaussian regression (as ISO 16610-71)", cutoff_mm, 0),
-        notes=(*_notes(across, down, affected), *robust_notes(weights, stopped, lost)),
+        notes=(*_notes(across, down, _affected(across, down)), *robust_notes(weights, stopped, lost)),
         iterations=iterations.reshape(lead)[()], stopped=stopped.reshape(lead)[()],
     )  # fmt: skip
 

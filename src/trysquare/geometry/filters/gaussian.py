@@ -126,15 +126,15 @@ def end_notes(affected: npt.NDArray[np.bool_], closed: bool) -> tuple[str, ...]:
     if affected.all():
         return ("Every sample lies so near an end that its value rests on the ends.",)
     if closed:
-        return (f"{affected.sum()} samples lie near the edge of a gap, where part of the weighting function is lost.",)
+        return (f"Near the edge of a gap, where part of the weighting function is lost: {affected.sum()} samples.",)
     inside = np.flatnonzero(~affected)
     a, b = int(inside[0]), int(len(affected) - 1 - inside[-1])
-    return (f"{a} samples at the start and {b} at the end lie so near it that part of the weighting function is lost.",)
+    return (f"So near an end that part of the weighting function is lost: {a} samples at the start, {b} at the end.",)
 
 
 def lost_notes(lost: npt.NDArray[np.bool_]) -> tuple[str, ...]:
     """Samples without a value."""
-    return (f"{lost.sum()} samples have too few neighbours to carry a value: NaN.",) if lost.any() else ()
+    return (f"No value (NaN) for want of neighbours that count: {lost.sum()} samples.",) if lost.any() else ()
 
 
 def checked_order(order: int, where: str) -> int:

@@ -77,12 +77,12 @@ def robust(Z: Array, places: Places, order: int) -> RobustFiltered:
         Z.reshape(-1, Z.shape[-1]), lambda part, W: regression(part, places, order, W)
     )
     lead = Z.shape[:-1]
-    affected = places.affected(reach(places, order))
+    near = places.affected(reach(places, order))
     long = long.reshape(Z.shape)
     return RobustFiltered(
-        long_mm=long, short_mm=Z - long, affected=affected, weights=weights.reshape(Z.shape),
+        long_mm=long, short_mm=Z - long, affected=near | lost.any(0), weights=weights.reshape(Z.shape),
         method=method_text(places, order, head=f"Robust Gaussian regression of order {order} (ISO 16610-31)"),
-        notes=(*places.notes, *end_notes(affected, bool(places.turn)), *robust_notes(weights, stopped, lost)),
+        notes=(*places.notes, *end_notes(near, bool(places.turn)), *robust_notes(weights, stopped, lost)),
         iterations=iterations.reshape(lead)[()], stopped=stopped.reshape(lead)[()],
     )  # fmt: skip
 
@@ -122,8 +122,8 @@ def reweighted(Z: Array, fit: Fit) -> tuple[Array, Array, npt.NDArray[np.int64],
 def robust_notes(weights: Array, stopped: Text, lost: Mask) -> tuple[str, ...]:
     """What was set aside, of the value (the first member), and members that did not settle."""
     aside = int((weights[0] == 0).sum())
-    notes = [f"{aside} of {weights.shape[-1]} samples are set aside."] if aside else []
+    notes = [f"Set aside: {aside} of {weights.shape[-1]} samples."] if aside else []
     late = int((stopped == STOPS[1]).sum())
     if late:
-        notes.append(f"{late} of {len(stopped)} did not settle within {_MOST} iterations.")
+        notes.append(f"Not settled within {_MOST} iterations: {late} of {len(stopped)}.")
     return (*notes, *lost_notes(lost[0]))
