@@ -6,6 +6,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from .fit_marks import labels, ring
+from .fit_places import outer
 from .fit_scale import places, signed_mm, step_above
 from .format import plain
 from .outline import hull
@@ -64,20 +65,11 @@ def surface(m: Map) -> str:
     body = ""
     if m.outline:
         body += f'<path d="{m.outline}" fill="var(--sheet)" stroke="var(--ink)" stroke-width="1.4"/>'
-    elif len(corners := hull([_pair(row) for row in _spread(m.xy)])) > 2:
+    elif len(corners := hull([_pair(row) for row in m.xy[outer(m.xy, CELLS)]])) > 2:
         body += f'<path d="{trace(corners, close=True)}" fill="var(--sunk)" fill-opacity=".45"/>'
     body += _squares(m, step) if len(m.xy) > CELLS else _discs(m, step)
     body += "".join(ring(_pair(m.xy[i]), side) for i, side in m.contacts)
     return body + _heights(m)
-
-
-def _spread(xy: Array) -> Array:
-    """At most some thousand of the places, with the outermost of each kind among them."""
-    if len(xy) <= 5000:
-        return xy
-    turn = np.linspace(0, np.pi, 180, endpoint=False)
-    reach = xy @ np.array([np.cos(turn), np.sin(turn)])
-    return xy[np.unique(np.r_[reach.argmax(0), reach.argmin(0)])]
 
 
 def _pair(row: Array) -> Point:

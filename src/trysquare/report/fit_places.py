@@ -69,8 +69,8 @@ def in_plane(a: Association) -> tuple[Array, Array, Frame]:
     d = a.points_mm - origin
     f = frame(w)
     flat = np.column_stack([d @ f.u, d @ f.v])
-    _, _, rows = np.linalg.svd(flat - flat.mean(0), full_matrices=False)
-    along = rows[0] * np.sign(rows[0][np.abs(rows[0]).argmax()])
+    along = np.linalg.eigh(np.cov(flat.T))[1][:, 1]
+    along = along * np.sign(along[np.abs(along).argmax()])
     u = along[0] * f.u + along[1] * f.v
     f = Frame(u, np.cross(w, u), w, "")
     return d @ f.u, d @ f.v, f
@@ -116,6 +116,8 @@ def outer(xy: Array, most: int = 1500) -> npt.NDArray[np.int64]:
     """Indices of at most some `most` points that show a cloud: all of them, or every so many and the outermost."""
     if len(xy) <= most:
         return np.arange(len(xy))
-    turn = np.linspace(0, np.pi, 180, endpoint=False)
-    reach = xy @ np.array([np.cos(turn), np.sin(turn)])
-    return np.unique(np.r_[np.arange(0, len(xy), -(-len(xy) // most)), reach.argmax(0), reach.argmin(0)])
+    ends = []
+    for turn in np.linspace(0, np.pi, 90, endpoint=False):
+        reach = xy @ np.array([np.cos(turn), np.sin(turn)])
+        ends += [reach.argmax(), reach.argmin()]
+    return np.unique(np.r_[np.arange(0, len(xy), -(-len(xy) // most)), ends])
