@@ -85,7 +85,7 @@ def test_an_arc_has_ends():
 def test_a_spline_needs_even_angles():
     _, points = ring()
     assert filter_section(points, fit_circle(points), cutoff_upr=15, kind="spline").form_mm < 0.0205
-    points = points + [0.01, 0.0]
+    points = points + np.array([0.01, 0.0])
     points[:, 1] += RNG.normal(0, 0.001, len(points))
     fit = fit_circle(points)
     with pytest.raises(InputError, match="be even"):

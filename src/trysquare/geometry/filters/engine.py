@@ -33,24 +33,42 @@ def sums(W: Array, F: Array, places: Places, width: float, order: int) -> tuple[
 
 
 def convolved(F: Array, step: float, powers: int, *, closed: bool = False) -> list[Array]:
-    """The sums of even rows (m, n) for p < `powers`, by Fourier transforms; `step` is the spacing over the width.
+    """The sums of even rows (m, n) for p < `powers`; `step` is the spacing over the width."""
+    t, weight = _kernel(step, F.shape[-1], closed)
+    return _transformed(F, [weight * t**p for p in range(powers)], closed)
 
-    Round the closed profile, or with room for the reach behind an open one.
-    """
+
+def smoothed(F: Array, step: float, order: int, *, closed: bool) -> Array:
+    """Value of the local polynomial of `order` at even rows (m, n): one convolution, right where no end is in reach."""
+    t, weight = _kernel(step, F.shape[-1], closed)
+    if order == 2:
+        m2, m4 = (weight * t**2).sum(), (weight * t**4).sum()
+        weight = weight * (m4 - m2 * t * t)
+    return _transformed(F, [weight / weight.sum()], closed)[0]
+
+
+def in_reach(step: float) -> int:
+    """Samples that an end reaches."""
+    return math.ceil(REACH / step)
+
+
+def _kernel(step: float, n: int, closed: bool) -> tuple[Array, Array]:
+    """Distances, in widths, of the samples within reach, and their weights."""
+    reach = in_reach(step) if closed else min(in_reach(step), n - 1)
+    t = -step * np.arange(-reach, reach + 1, dtype=np.float64)
+    return t, np.exp(-np.pi * t * t) * step
+
+
+def _transformed(F: Array, kernels: list[Array], closed: bool) -> list[Array]:
+    """Convolutions by Fourier transforms: round the closed profile, or with room for the reach behind an open one."""
     from scipy import fft
 
     m, n = F.shape
-    reach = math.ceil(REACH / step)
-    reach = reach if closed else min(reach, n - 1)
+    reach = len(kernels[0]) // 2
     size = n if closed else fft.next_fast_len(n + reach, real=True)
-    offsets = np.arange(-reach, reach + 1)
-    t = -offsets * step
-    weight = np.exp(-np.pi * t * t) * step
-    spectra = []
-    for _ in range(powers):
-        spectra.append(fft.rfft(np.bincount(offsets % size, weights=weight, minlength=size)))
-        weight = weight * t
-    out = [np.empty((m, n)) for _ in range(powers)]
+    places = np.arange(-reach, reach + 1) % size
+    spectra = [fft.rfft(np.bincount(places, weights=kernel, minlength=size)) for kernel in kernels]
+    out = [np.empty((m, n)) for _ in kernels]
 
     def work(a: int, b: int) -> None:
         spectrum = fft.rfft(F[a:b], size, axis=-1)

@@ -62,7 +62,7 @@ def gaussian_closed(
     cutoff_mm: float | None = None,
     radius_mm: float | None = None,
     angles_rad: npt.ArrayLike | None = None,
-    order: int = 0,
+    order: int = 1,
 ) -> Filtered:
     """Long-wave and short-wave parts of a profile that closes on itself, such as a roundness profile.
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from ...core.arrays import Array
-from .engine import sums
+from .engine import convolved, in_reach, smoothed, sums
 from .places import Places
 from .result import ALPHA, Mask
 
@@ -18,10 +18,28 @@ def regression(Z: Array, places: Places, order: int, weights: Array | None = Non
     """
     width = ALPHA[order] * places.cutoff
     level = Z.mean(-1, keepdims=True)
+    closed = bool(places.turn) and not places.gaps.any()
+    if weights is None and places.spacing and not places.roll:
+        step = places.spacing / width
+        if closed or Z.shape[-1] >= 4 * in_reach(step):
+            return _even(Z - level, step, order, closed) + level, np.ones((1, Z.shape[-1]), dtype=bool)
     W = np.ones((1, Z.shape[-1])) if weights is None else weights
     F = Z - level if weights is None else (Z - level) * weights
     value, carried = _value(*sums(W, F, places, width, order))
     return value + level, carried
+
+
+def _even(Z: Array, step: float, order: int, closed: bool) -> Array:
+    """One convolution for all samples, then the ends anew, each from the samples within its reach."""
+    value = smoothed(Z, step, order, closed=closed)
+    if closed:
+        return value
+    k = in_reach(step)
+    moments = convolved(np.ones((1, 2 * k)), step, 2 * order + 1)
+    for near, own in ((slice(0, 2 * k), slice(0, k)), (slice(-2 * k, None), slice(-k, None))):
+        ends, _ = _value(moments, convolved(Z[:, near], step, order + 1))
+        value[:, own] = ends[:, own]
+    return value
 
 
 def _value(M: list[Array], b: list[Array]) -> tuple[Array, Mask]:

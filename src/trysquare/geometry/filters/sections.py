@@ -67,7 +67,7 @@ def filter_section(
     cutoff_upr: float | None = None,
     cutoff_mm: float | None = None,
     kind: str = "gaussian",
-    order: int = 0,
+    order: int | None = None,
     tension: float = 0.0,
 ) -> FilteredSection:
     """Filter the radial residuals of one ring of points about a fitted circle or cylinder.
@@ -79,7 +79,7 @@ def filter_section(
     fit : a circle or cylinder of these points, by any criterion
     cutoff_upr, or cutoff_mm along the circumference of the (first) radius
     kind : "gaussian", "robust" or "spline"
-    order : of the Gaussian ones; tension : of the spline, which needs even angles
+    order : of the Gaussian ones, else their own; tension : of the spline, which needs even angles
 
     Returns
     -------
@@ -110,7 +110,7 @@ def filter_section(
 
 
 def filter_line(
-    points_mm: npt.ArrayLike, fit: Straight, *, cutoff_mm: float, kind: str = "gaussian", order: int = 1,
+    points_mm: npt.ArrayLike, fit: Straight, *, cutoff_mm: float, kind: str = "gaussian", order: int | None = None,
     tension: float = 0.0,
 ) -> FilteredSection:  # fmt: skip
     """Filter the residuals of points in a plane along a fitted line, positive on the left of its direction.
@@ -220,8 +220,10 @@ def _by(kind: str, filters: dict[str, Callable[..., Filtered]], where: str) -> C
     return filters[kind]
 
 
-def _own(kind: str, order: int, tension: float) -> dict[str, Any]:
-    return {"tension": tension} if kind == "spline" else {"order": order}
+def _own(kind: str, order: int | None, tension: float) -> dict[str, Any]:
+    if kind == "spline":
+        return {"tension": tension}
+    return {} if order is None else {"order": order}
 
 
 def _unsorted(part: Filtered, order_of: npt.NDArray[np.intp]) -> Filtered:
