@@ -32,16 +32,24 @@ if TYPE_CHECKING:
         spline_profile,
         spline_transmission,
     )
+    from .global_sizes import global_size
+    from .in_sections import section_sizes, volume_size
+    from .inner_spheres import spherical_sizes
     from .linear import fit_line, fit_plane
-    from .local_size import TwoPointSizes, two_point_sizes
+    from .local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
+    from .mating import Envelope, envelope_of_cylinder, envelope_of_width, mating_size
     from .measures import Measure, angle_between, distance_between
     from .middles import mid_line, mid_plane, mid_point
+    from .parallel_pair import OppositePlanes, opposite_planes
     from .plane_zone import PlaneZone, flatness, minimum_zone_plane
     from .projections import project_line_on_plane, project_point_on_line, project_point_on_plane
     from .results import CircleFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit
     from .round_shapes import fit_circle, fit_cylinder, fit_sphere
+    from .sections import Sections, find_sections
+    from .sizes import Size, rank_order
     from .spreads import Spread, linear_spread, spread
     from .uncertainty import ParameterU, parameter_u
+    from .widths import width_size, width_two_point_sizes
     from .zone import smallest_zone, zone_width
 
 _HOME = {
@@ -68,7 +76,7 @@ _HOME = {
     ),
     "plane_zone": ("PlaneZone", "flatness", "minimum_zone_plane"),
     "linear": ("fit_line", "fit_plane"),
-    "local_size": ("TwoPointSizes", "two_point_sizes"),
+    "local_size": ("TwoPointSizes", "cylinder_two_point_sizes", "two_point_sizes"),
     "results": ("CircleFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit"),
     "round_shapes": ("fit_circle", "fit_cylinder", "fit_sphere"),
     "uncertainty": ("ParameterU", "parameter_u"),
@@ -81,6 +89,14 @@ _HOME = {
     "middles": ("mid_line", "mid_plane", "mid_point"),
     "projections": ("project_line_on_plane", "project_point_on_line", "project_point_on_plane"),
     "spreads": ("Spread", "linear_spread", "spread"),
+    "global_sizes": ("global_size",),
+    "in_sections": ("section_sizes", "volume_size"),
+    "inner_spheres": ("spherical_sizes",),
+    "mating": ("Envelope", "envelope_of_cylinder", "envelope_of_width", "mating_size"),
+    "parallel_pair": ("OppositePlanes", "opposite_planes"),
+    "sections": ("Sections", "find_sections"),
+    "sizes": ("Size", "rank_order"),
+    "widths": ("width_size", "width_two_point_sizes"),
 }
 _MODULE = {name: module for module, names in _HOME.items() for name in names}
 __all__ = [
@@ -94,6 +110,7 @@ __all__ = [
     "CylinderFit",
     "Element",
     "Ellipse",
+    "Envelope",
     "Filtered",
     "FilteredSection",
     "Fit",
@@ -101,12 +118,15 @@ __all__ = [
     "LineFit",
     "Measure",
     "NearestOfLines",
+    "OppositePlanes",
     "ParameterU",
     "Plane",
     "PlaneFit",
     "PlaneZone",
     "Point",
     "RobustFiltered",
+    "Sections",
+    "Size",
     "SphereFit",
     "Spread",
     "TwoPointSizes",
@@ -115,10 +135,14 @@ __all__ = [
     "bolt_circle",
     "cone_circle",
     "cone_cut",
+    "cylinder_two_point_sizes",
     "distance_between",
+    "envelope_of_cylinder",
+    "envelope_of_width",
     "evenly_around",
     "filter_line",
     "filter_section",
+    "find_sections",
     "fit_circle",
     "fit_cylinder",
     "fit_line",
@@ -130,29 +154,38 @@ __all__ = [
     "gaussian_closed",
     "gaussian_profile",
     "gaussian_transmission",
+    "global_size",
     "line_of_planes",
     "linear_spread",
+    "mating_size",
     "mid_line",
     "mid_plane",
     "mid_point",
     "minimum_zone_plane",
     "nearest_of_lines",
+    "opposite_planes",
     "parameter_u",
     "point_of_line_and_plane",
     "point_of_planes",
     "project_line_on_plane",
     "project_point_on_line",
     "project_point_on_plane",
+    "rank_order",
     "robust_gaussian_areal",
     "robust_gaussian_closed",
     "robust_gaussian_profile",
+    "section_sizes",
     "smallest_zone",
+    "spherical_sizes",
     "spline_closed",
     "spline_profile",
     "spline_transmission",
     "spread",
     "turned_meeting",
     "two_point_sizes",
+    "volume_size",
+    "width_size",
+    "width_two_point_sizes",
     "zone_width",
 ]
 

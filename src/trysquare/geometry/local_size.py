@@ -8,6 +8,7 @@ import numpy.typing as npt
 from ..core.arrays import Array, points
 from ..core.errors import InputError
 from .results import CylinderFit
+from .sizes import MODIFIERS, Size, undefined
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,29 @@ def two_point_sizes(
     found = _pairs(P, fit, tolerance_rad, along_mm) if pairs is None else np.asarray(pairs, np.int64).reshape(-1, 2)
     distance = fit.residuals_mm + np.asarray(fit.radius_mm)[..., None]
     return TwoPointSizes(distance[..., found[:, 0]] + distance[..., found[:, 1]], found)
+
+
+def cylinder_two_point_sizes(
+    points_mm: npt.ArrayLike,
+    fit: CylinderFit,
+    *,
+    tolerance_rad: float,
+    along_mm: float | None = None,
+    pairs: npt.NDArray[np.int64] | None = None,
+) -> Size:
+    """Two-point sizes LP (..., k) of a cylinder as a `Size`; arguments and errors as `two_point_sizes`.
+
+    Not defined where no two points are opposite, as on an arc of less than half a turn.
+    """
+    found = two_point_sizes(points_mm, fit, tolerance_rad=tolerance_rad, along_mm=along_mm, pairs=pairs)
+    if not len(found.pairs):
+        return undefined(
+            "LP", found.sizes_mm.shape[:-1], "not defined here: no points are opposite one another", local=True
+        )
+    return Size(
+        modifier="LP", size_mm=found.sizes_mm, local=True, pairs=found.pairs,
+        definition=MODIFIERS["LP"][1] + ", along the diameter through the least-squares axis",
+    )  # fmt: skip
 
 
 def _pairs(P: Array, fit: CylinderFit, tolerance: float, along: float | None) -> npt.NDArray[np.int64]:

@@ -1,0 +1,79 @@
+"""Calculated sizes: diameters from the circumference and area of closed sections, and from the volume over a length."""
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array
+
+_NODES = 6  # per gap between points, for the length of the curve
+
+
+def area_and_circumference(profile: Array, center: Array) -> tuple[Array, Array]:
+    """Area (...) mm2 and circumference (...) mm of closed profiles (..., k, 2) about centres (..., 2).
+
+    Radius and angle are closed cubic splines over the angles of the first member, so that a circle is exact whatever
+    its points, and draws share one spline. Points much closer together than the mean step are averaged first: their
+    noise would make the curve steep. Noise still lengthens a circumference: filter dense scans.
+    """
+    from scipy.interpolate import CubicSpline
+
+    polar, t = _polar(profile, center)
+    curve = CubicSpline(t, np.moveaxis(polar, -2, 0), bc_type="periodic")
+    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    half = 0.5 * np.diff(t)
+    at = ((t[:-1] + half)[:, None] + half[:, None] * nodes).ravel()
+    weight = (half[:, None] * weights).ravel()
+    place, speed = curve(at), curve(at, 1)
+    radius, turn = place[..., 0], 1.0 + speed[..., 1]
+    area = 0.5 * np.tensordot(weight, radius * radius * turn, 1)
+    length = np.tensordot(weight, np.hypot(speed[..., 0], radius * turn), 1)
+    return np.asarray(area), np.asarray(length)
+
+
+def _polar(profile: Array, center: Array) -> tuple[Array, Array]:
+    """Radius, and angle less that of the first known member, (..., g + 1, 2), closed; and those angles (g + 1,)."""
+    d = profile - center[..., None, :]
+    angle, radius = np.arctan2(d[..., 1], d[..., 0]), np.hypot(d[..., 0], d[..., 1])
+    flat = angle.reshape(-1, angle.shape[-1])
+    good = np.flatnonzero(np.isfinite(flat).all(-1))
+    order, t = _from_the_gap(flat[good[0] if len(good) else 0])
+    off = np.angle(np.exp(1j * (angle[..., order] - t)))
+    starts = _groups(t)
+    polar = np.stack([radius[..., order], off], -1)
+    if len(starts) < len(t):
+        size = np.diff(starts, append=len(t))
+        polar, t = np.add.reduceat(polar, starts, -2) / size[:, None], np.add.reduceat(t, starts) / size
+    return np.concatenate([polar, polar[..., :1, :]], -2), np.append(t, t[0] + 2 * np.pi)
+
+
+def _from_the_gap(angles: Array) -> tuple[npt.NDArray[np.int64], Array]:
+    """Order of angles (k,) round the circle from the end of the largest gap, and the angles in it, increasing."""
+    order = np.argsort(angles, kind="stable")
+    t = angles[order]
+    k = int(np.argmax(np.diff(t, prepend=t[-1] - 2 * np.pi)))
+    return np.roll(order, -k), np.concatenate([t[k:], t[:k] + 2 * np.pi])
+
+
+def _groups(t: Array) -> npt.NDArray[np.int64]:
+    """First index of each group of angles (k,) that are averaged: single ones where they are well apart."""
+    reach = np.pi / len(t)
+    starts, means = np.arange(len(t)), t
+    while len(means) > 3 and np.diff(means).min() < 0.5 * reach:
+        kept = [0]
+        for i in range(1, len(means)):
+            if means[i] - means[kept[-1]] >= reach:
+                kept.append(i)
+        starts = starts[kept]
+        means = np.add.reduceat(t, starts) / np.diff(starts, append=len(t))
+    return starts
+
+
+def volume_diameter(areas: Array, heights: Array) -> Array:
+    """Diameter (...) of the cylinder with the volume of sections of areas (..., s) at heights (s,), s >= 2.
+
+    The area between the sections is a cubic spline (a parabola through three: exact for a cone; straight between two).
+    """
+    from scipy.interpolate import CubicSpline
+
+    volume = CubicSpline(heights, np.moveaxis(areas, -1, 0)).integrate(heights[0], heights[-1])
+    return np.asarray(2 * np.sqrt(volume / (np.pi * (heights[-1] - heights[0]))))
