@@ -122,16 +122,20 @@ def _squares(m: Map, step: float) -> str:
 def _heights(m: Map) -> str:
     """Spot heights: the furthest on each side; contacts carry their numbers."""
     n = places(float(np.ptp(m.residuals)))
-    wanted: list[tuple[Point, Point, str]] = [(_pair(m.xy[i]), (1.0, 0.0), str(i + 1)) for i, _ in m.contacts]
+    if m.contacts:
+        return labels([(_pair(m.xy[i]), _beside(m, i), str(i + 1)) for i, _ in m.contacts])
+    furthest = dict.fromkeys((int(m.residuals.argmax()), int(m.residuals.argmin())))
     out = ""
-    if not m.contacts:
-        for i in (int(m.residuals.argmax()), int(m.residuals.argmin())):
-            wanted.append((_pair(m.xy[i]), (1.0, 0.0), signed_mm(float(m.residuals[i]), n)))
-            x, y = _pair(m.xy[i])
-            out += f'<circle cx="{num(x)}" cy="{num(y)}" r="9" fill="none" stroke="var(--ink)" stroke-width="1.6"/>'
-    reach = float(m.xy[:, 0].max())
-    turned = [(p, (-1.0, 0.0) if p[0] > reach - 60 else way, words) for p, way, words in wanted]
-    return out + labels(turned)
+    for x, y in map(_pair, m.xy[list(furthest)]):
+        out += f'<circle cx="{num(x)}" cy="{num(y)}" r="9" fill="none" stroke="var(--ink)" stroke-width="1.6"/>'
+    return out + labels([(_pair(m.xy[i]), _beside(m, i), signed_mm(float(m.residuals[i]), n)) for i in furthest])
+
+
+def _beside(m: Map, i: int) -> Point:
+    """Which way from its mark a figure lies: above, at the upper edge below; away from the left and right edge."""
+    (x, y), left, right = _pair(m.xy[i]), float(m.xy[:, 0].min()), float(m.xy[:, 0].max())
+    side = 0.6 if x < left + 30 else -0.6 if x > right - 30 else 0.0
+    return side, 1.0 if y < float(m.xy[:, 1].min()) + 16 else -1.0
 
 
 def key(residuals: Array, width: float, height: float, held: tuple[float, float]) -> str:

@@ -50,7 +50,7 @@ def labels(wanted: Sequence[tuple[Point, Point, str]], taken: list[tuple[float, 
     for (x, y), (dx, dy), words in wanted:
         half = sans(bold=True).width(words, _LABEL) / 2
         for k in range(24):
-            r = 9 + 4 * k
+            r = 11 + 4 * k
             mx, my = x + dx * (r + half), y + dy * (r + 4)
             if all(abs(my - ty) > 13 or abs(mx - tx) > half + th + 4 for tx, ty, th in taken):
                 break

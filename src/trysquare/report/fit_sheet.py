@@ -1,5 +1,7 @@
 """The picture of a fit: points, fitted shape, residuals magnified, contacts marked; as SVG, PNG or PDF."""
 
+from math import degrees
+
 from ..geometry.association import Association
 from .fit_map import patterns
 from .fit_marks import contacts
@@ -16,6 +18,11 @@ _FORM = {
     "line": "straightness", "plane": "flatness", "circle": "roundness", "sphere": "sphericity",
     "cylinder": "cylindricity",
 }  # fmt: skip
+
+_SIZES = (
+    ("radius_mm", "diameter"), ("major_radius_mm", "large radius"), ("minor_radius_mm", "small radius"),
+    ("half_angle_rad", "half angle"),
+)  # fmt: skip
 
 
 def sheet(a: Association, file: str) -> str:
@@ -63,18 +70,20 @@ def _figures(a: Association) -> list[tuple[str, str]]:
     if a.shape == "line" and a.points_mm.shape[1] == 3:
         word += ", diameter"
     out = [(figure(a.form_mm, n), f"{word}, mm")]
-    sizes = min(n, 5)
-    if "radius_mm" in a.parameters:
-        at = " at its point" if a.shape == "cone" else ""
-        out.append((f"Ø {figure(2 * float(a.parameters['radius_mm']), sizes)}", f"diameter{at}, mm"))
-    for name, word in (("major_radius_mm", "large radius, mm"), ("minor_radius_mm", "small radius, mm")):
-        if name in a.parameters:
-            out.append((figure(float(a.parameters[name]), sizes), word))
-    if "half_angle_rad" in a.parameters:
-        from math import degrees
-
-        out.append((f"{figure(degrees(float(a.parameters['half_angle_rad'])), 5)}°", "half angle"))
+    out += [_size(a, name, word, min(n, 5)) for name, word in _SIZES if name in a.parameters]
     return out
+
+
+def _size(a: Association, name: str, word: str, n: int) -> tuple[str, str]:
+    """A size with its standard uncertainty where there is one."""
+    factor, mark, unit = {"radius_mm": (2.0, "Ø ", ", mm"), "half_angle_rad": (degrees(1), "", "")}.get(
+        name, (1.0, "", ", mm")
+    )
+    n = n if unit else 5
+    value, u = float(a.parameters[name]) * factor, 0.0 if a.told is None else float(a.told.u[name]) * factor
+    word = "diameter at its point" if a.shape == "cone" and factor == 2.0 else word
+    said = f"; u {figure(u, places(u, 2))}{'' if unit else '°'}" if u > 0 else ""
+    return f"{mark}{figure(value, n)}{'' if unit else '°'}", f"{word}{unit}{said}"
 
 
 def _proof(a: Association) -> str:
