@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .bolt_circles import BoltCircle, bolt_circle
+    from .circumscribed import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere
     from .cone_sections import cone_circle, cone_cut, gauge_circle, turned_meeting
     from .crossings import NearestOfLines, line_of_planes, nearest_of_lines, point_of_line_and_plane, point_of_planes
     from .elements import Circle, Cone, Cylinder, Element, Ellipse, Line, Plane, Point
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from .global_sizes import global_size
     from .in_sections import section_sizes, volume_size
     from .inner_spheres import spherical_sizes
+    from .inscribed import inscribed_circle, inscribed_cylinder, inscribed_sphere
     from .linear import fit_line, fit_plane
     from .local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
     from .mating import Envelope, envelope_of_cylinder, envelope_of_width, mating_size
@@ -51,8 +53,14 @@ if TYPE_CHECKING:
     from .uncertainty import ParameterU, parameter_u
     from .widths import width_size, width_two_point_sizes
     from .zone import smallest_zone, zone_width
+    from .zone_round import zone_axis, zone_circle, zone_cylinder, zone_sphere
+    from .zones import Certificate, ZoneFit
 
 _HOME = {
+    "circumscribed": ("circumscribed_circle", "circumscribed_cylinder", "circumscribed_sphere"),
+    "inscribed": ("inscribed_circle", "inscribed_cylinder", "inscribed_sphere"),
+    "zone_round": ("zone_axis", "zone_circle", "zone_cylinder", "zone_sphere"),
+    "zones": ("Certificate", "ZoneFit"),
     "filters": (
         "GAUSSIAN_LIKE",
         "Band",
@@ -103,6 +111,7 @@ __all__ = [
     "GAUSSIAN_LIKE",
     "Band",
     "BoltCircle",
+    "Certificate",
     "Circle",
     "CircleFit",
     "Cone",
@@ -130,9 +139,13 @@ __all__ = [
     "SphereFit",
     "Spread",
     "TwoPointSizes",
+    "ZoneFit",
     "angle_between",
     "band_pass",
     "bolt_circle",
+    "circumscribed_circle",
+    "circumscribed_cylinder",
+    "circumscribed_sphere",
     "cone_circle",
     "cone_cut",
     "cylinder_two_point_sizes",
@@ -155,6 +168,9 @@ __all__ = [
     "gaussian_profile",
     "gaussian_transmission",
     "global_size",
+    "inscribed_circle",
+    "inscribed_cylinder",
+    "inscribed_sphere",
     "line_of_planes",
     "linear_spread",
     "mating_size",
@@ -186,6 +202,10 @@ __all__ = [
     "volume_size",
     "width_size",
     "width_two_point_sizes",
+    "zone_axis",
+    "zone_circle",
+    "zone_cylinder",
+    "zone_sphere",
     "zone_width",
 ]
 

@@ -1,8 +1,8 @@
 """The least largest of linear functions over a box, by exchange: the primal simplex method on the dual linear program.
 
-min over x in a box of max_i (b_i + a_i . x), or of max_i |b_i + a_i . x| (`both`). The dual: max sum w_i s_i b_i less the
-sum of the box's half-widths times its multipliers, with sum w_i s_i a_i + the box's multipliers = 0 and sum w_i = 1. Its
-value is a lower bound at every step.
+min over x in a box of max_i (b_i + a_i . x), or of max_i |b_i + a_i . x| (`both`). The dual: max sum w_i s_i b_i less
+the sum of the box's half-widths times its multipliers, with sum w_i s_i a_i + the box's multipliers = 0 and
+sum w_i = 1. Its value is a lower bound at every step.
 """
 
 import numpy as np

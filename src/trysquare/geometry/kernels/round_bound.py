@@ -152,7 +152,7 @@ def _proven(mode, k, reach, grow, centre, level, is_far):
 @kernel()
 def _inside(k, y, h, centre, half):
     """Whether the box lies within the cube."""
-    for j in range(k):
+    for j in range(k):  # noqa: SIM110 - compiled
         if abs(y[j] - centre[j]) + h > half:
             return False
     return True

@@ -158,7 +158,7 @@ def _corrected(mode, k, low, high, scale, rho, A, x, b):
 @kernel()
 def _vertex(index, p):
     """Whether rows alone hold the linear problem, and no side of the box."""
-    for j in range(p + 1):
+    for j in range(p + 1):  # noqa: SIM110 - compiled
         if index[j] < 0:
             return False
     return True

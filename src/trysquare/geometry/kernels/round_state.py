@@ -1,8 +1,8 @@
 """Distances of points from a centre, a point in a plane or an axis, and their change with it.
 
-A state s (12) holds the centre or a point on the axis (0:3) and the frame u, v, w (3:12), w along the axis. Unknowns, in
-order, along the frame: circle in a plane (u, v); sphere (u, v, w); cylinder (u, v, tilt to u, tilt to v), the tilts times
-`half`, half the length of the points along the axis, so that all are lengths.
+A state s (12) holds the centre or a point on the axis (0:3) and the frame u, v, w (3:12), w along the axis. Unknowns,
+in order, along the frame: circle in a plane (u, v); sphere (u, v, w); cylinder (u, v, tilt to u, tilt to v), the tilts
+times `half`, half the length of the points along the axis, so that all are lengths.
 """
 
 import math

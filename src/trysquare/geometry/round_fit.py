@@ -1,0 +1,187 @@
+"""From points to a round zone or touching shape: input, planes across an axis, starts, proof, what is given back."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array, points
+from ..core.errors import InputError, TrysquareError
+from ..core.frames import perpendicular, unit
+from .axes import read_toward, turned
+from .kernels.round_state import INNER, OUTER, TUBE, ZONE
+from .linear import fit_plane
+from .round_proof import Proof, dual, everywhere, near_only, objective
+from .round_solve import Solved, few_of, solve
+from .round_starts import least_squares, principal, still
+from .round_support import Support, look_after, look_before
+from .zones import STOPS, ZoneFit, certified, lead_again
+
+_PROOFS = {
+    ("round", OUTER): "The contacts alone need this radius: their weighted scatter is a lower bound for every centre.",
+    ("tube", OUTER): "The contacts alone need this radius: their weighted scatter across its longest axis is a lower "
+    "bound for every axis.",
+    ("round", ZONE): "About the centre the zone grows faster than curvature can take away; boxes that cover all other "
+    "centres have linear lower bounds above it.",
+    ("round", INNER): "About the centre the radius falls faster than curvature can give back; boxes that cover all "
+    "other centres among the points have linear upper bounds below it.",
+    ("tube", ZONE): "The contacts on both sides balance: no small move of the axis narrows the zone.",
+    ("tube", INNER): "The contacts balance: no small move of the axis leaves more room.",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Members:
+    """Points (m, n, d) as given, the leading axes, and a base (m, 3) near each member's middle."""
+
+    P: Array
+    lead: tuple[int, ...]
+    base: Array
+
+    @property
+    def largest(self) -> Array:
+        """Largest coordinate (m) of the base and the points about it: what sets the last digit."""
+        return np.abs(self.base).max(1) + 1e-300
+
+
+@dataclass(frozen=True)
+class Across:
+    """Planes across axes (m): origin and unit u, v, w (m, 3)."""
+
+    origin: Array
+    u: Array
+    v: Array
+    w: Array
+
+    def flat(self, P: Array) -> Array:
+        """Coordinates (m, n, 2) of points (m, n, 3) along u and v."""
+        d = P - self.origin[:, None]
+        return np.stack([np.einsum("mni,mi->mn", d, self.u), np.einsum("mni,mi->mn", d, self.v)], -1)
+
+    def lifted(self, centres: Array) -> Array:
+        """Points (m, 3) of centres (m, 2)."""
+        return self.origin + centres[:, :1] * self.u + centres[:, 1:2] * self.v
+
+
+def read(value: npt.ArrayLike, least: int, where: str, dims: int = 3) -> Members:
+    """The points, checked."""
+    P = points(value, at_least=least, dims=dims, where=where)
+    return members(np.ascontiguousarray(P.reshape(-1, *P.shape[-2:])), P.shape[:-2])
+
+
+def members(P: Array, lead: tuple[int, ...]) -> Members:
+    """Points (m, n, d) with a base."""
+    base = np.zeros((len(P), 3))
+    base[:, : P.shape[2]] = few_of_raw(P).mean(1)
+    return Members(P, lead, base)
+
+
+def few_of_raw(P: Array) -> Array:
+    """Every so many of the points, as given."""
+    return P[:, :: max(1, P.shape[1] // 1000)]
+
+
+def across(given: Members, axis: npt.ArrayLike, name: str, where: str) -> Across:
+    """Planes across a given axis through the centroids."""
+    axes = read_toward(axis, given.lead, f"{where}: {name}")
+    assert axes is not None
+    w = unit(np.broadcast_to(axes, (len(given.P), 3)) / np.abs(axes).max(1, keepdims=True))
+    return Across(given.P.mean(1), *perpendicular(w), w)
+
+
+def own_plane(given: Members, toward: Array | None, where: str) -> tuple[Across, npt.NDArray[np.bool_]]:
+    """The least-squares planes of points in space, and the members (m) without one."""
+    try:
+        fit = fit_plane(given.P)
+    except TrysquareError as error:
+        error.where = where
+        raise
+    bad = ~np.isfinite(fit.normal[:, 0])
+    w = turned(np.where(bad[:, None], np.eye(3)[2], fit.normal), toward)
+    return Across(np.where(bad[:, None], given.base, fit.point_mm), *perpendicular(w), w), bad
+
+
+@dataclass(frozen=True)
+class Associated:
+    """What was solved, its proof and which members failed."""
+
+    solved: Solved
+    proof: Proof
+    support: Support
+
+    def fields(self, lead: tuple[int, ...], *, diameter: bool = False, **parameters: Array) -> ZoneFit:
+        """The result with its parameters (m, ...); `diameter`: residuals are distances from the axis, no radius."""
+        solved, mode = self.solved, self.solved.mode
+        radii = solved.radii()
+        residuals = solved.distances(np.zeros(len(radii)) if diameter else radii)
+        width = 2.0 * solved.levels if mode == ZONE or diameter else np.abs(residuals).max(1)
+        fields: dict[str, npt.NDArray[Any]] = {
+            "width_mm": width, "residuals_mm": residuals, "iterations": solved.passes,
+            "stopped": np.array(STOPS)[self.support.codes(solved)], "kind": self.proof.kind,
+            "gap_mm": self.proof.gap * (2.0 if diameter else 1.0), "contacts": solved.contacts,
+            "sides": solved.sides.astype(np.int8), **parameters,
+        }  # fmt: skip
+        if not diameter:
+            fields["radius_mm"] = radii
+        out = lead_again(fields, lead, self.support.bad | self.support.stuck)
+        proof = _PROOFS["tube" if solved.kind == TUBE else "round", mode]
+        certificate = certified(out, proof)
+        names = ("kind", "gap_mm", "contacts", "sides")
+        return ZoneFit(certificate=certificate, **{name: x for name, x in out.items() if name not in names})
+
+
+def associate(kind: int, mode: int, given: Members, where: str) -> Associated:
+    """Solve and prove."""
+    few = few_of(given.P, given.base)
+    support = look_before(kind, mode, few, given.largest + np.abs(few).max((1, 2)), where)
+    support.raise_if_none_left()
+    if kind == TUBE:
+        return _about_axes(mode, given, few, support)
+    start = still(few.mean(1)) if mode == OUTER else least_squares(kind, few)
+    solved = solve(kind, mode, given.P, given.base, start)
+    look_after(solved, support)
+    if mode == OUTER:
+        return Associated(solved, dual(solved, 1), support)
+    solved, proof = everywhere(solved)
+    look_after(solved, support)
+    return Associated(solved, proof, support)
+
+
+def _about_axes(mode: int, given: Members, few: Array, support: Support) -> Associated:
+    """The best end of several starts: the least-squares cylinder and the principal axes."""
+    starts = [least_squares(TUBE, few), *principal(few)]
+    best = solve(TUBE, mode, given.P, given.base, starts[0])
+    if mode == OUTER and (dual(best, 1).gap <= 1e-11 * np.abs(few).max()).all():
+        starts = starts[:1]
+    for start in starts[1:]:
+        other = solve(TUBE, mode, given.P, given.base, start)
+        better = _usable(other) & ~(objective(other) >= objective(best))
+        if better.any():
+            best = solve(TUBE, mode, given.P, given.base, np.where(better[:, None], other.states, best.states))
+    look_after(best, support)
+    proof = dual(best, len(starts)) if mode == OUTER else near_only(best, len(starts))
+    return Associated(best, proof, support)
+
+
+def _usable(solved: Solved) -> npt.NDArray[np.bool_]:
+    """Members whose axis passes near the points."""
+    centre, w = solved.states[:, :3], solved.states[:, 9:12]
+    off = np.linalg.norm(centre - (centre * w).sum(1, keepdims=True) * w, axis=1)
+    return np.isfinite(off) & ((off < 2.0 * np.abs(solved.few).max((1, 2))) | (solved.mode != INNER))
+
+
+def axis_point(solved: Solved, given: Members) -> Array:
+    """Point (m, 3) of each axis nearest the centroid of the points."""
+    c, w = solved.states[:, :3], solved.states[:, 9:12]
+    centroid = given.P.mean(1) - given.base
+    return given.base + c + ((centroid - c) * w).sum(1, keepdims=True) * w
+
+
+def refuse_flat(value: npt.ArrayLike, where: str, **options: Any) -> bool:
+    """Whether the points have two coordinates; then no axis may be given."""
+    flat = np.asarray(value).shape[-1:] == (2,)
+    for name, option in options.items():
+        if flat and option is not None:
+            raise InputError(where, name, "be left out for points in a plane", "a direction", "Drop it.")
+    return flat

@@ -1,0 +1,150 @@
+"""What proves a round minimax optimum: dual bounds for circumscribed shapes, bounds over all centres for zones."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array
+from ..core.threads import over_slices
+from .kernels.round_bound import BETTER, PROVEN, prove
+from .kernels.round_state import DISC, INNER, TUBE, ZONE
+from .round_solve import Index, Solved, solve
+from .round_starts import still
+from .zones import GLOBAL, local
+
+_BOXES = 4_000  # of centres looked at before a proof is given up
+_ROUNDS = 4  # better centres followed
+_SLICE = 8
+_DIGITS = 1e-11  # relative gap up to which a dual bound counts as met
+_CHUNK = 1 << 16
+
+
+@dataclass(frozen=True)
+class Proof:
+    """`kind` (m) and `gap` (m): what was made small less its bound."""
+
+    kind: npt.NDArray[np.str_]
+    gap: Array
+
+
+def contact_points(solved: Solved) -> Array:
+    """Contacts (m, 6, 3) about the base; those of free places repeat the first point."""
+    P = np.take_along_axis(solved.P, np.maximum(solved.contacts, 0)[:, :, None], 1)
+    if P.shape[-1] == 2:
+        P = np.concatenate([P, np.zeros((*P.shape[:2], 1))], -1)
+    return P - solved.base[:, None]
+
+
+def dual(solved: Solved, starts: int) -> Proof:
+    """Of a circumscribed shape: the weighted mean square of the contacts about their best centre or axis is a bound.
+
+    For a circle or sphere that is their weighted scatter, for a cylinder its part across the longest principal axis:
+    no centre, and no axis whatever its direction, leaves a smaller largest distance.
+    """
+    w = solved.weights / np.maximum(solved.weights.sum(1, keepdims=True), 1e-300)
+    P = contact_points(solved)
+    d = P - (w[:, :, None] * P).sum(1, keepdims=True)
+    scatter = np.linalg.eigvalsh(np.einsum("mi,mij,mik->mjk", w, d, d))
+    bound = np.sqrt(np.maximum(scatter[:, :2].sum(1) if solved.kind == TUBE else scatter.sum(1), 0.0))
+    gap = np.maximum(solved.levels - bound, 0.0)
+    size = np.abs(solved.few).max((1, 2))
+    return Proof(np.where(gap <= _DIGITS * size, GLOBAL, local(starts)), gap)
+
+
+def near_only(solved: Solved, starts: int) -> Proof:
+    """Of a zone about an axis or an inscribed cylinder: the balance of the contacts, a proof near the optimum."""
+    distance = np.linalg.norm(_across(solved), axis=-1)
+    balance = (solved.weights * solved.sides * distance).sum(1)
+    value = objective(solved)
+    factor = 2.0 if solved.mode == ZONE else 1.0
+    gap = np.abs(value - factor * balance)
+    return Proof(np.full(len(value), local(starts), "U32"), gap)
+
+
+def objective(solved: Solved) -> Array:
+    """What was made small (m): the width of a zone, the radius of a circumscribed, minus that of an inscribed shape."""
+    return 2.0 * solved.levels if solved.mode == ZONE else solved.levels
+
+
+def everywhere(solved: Solved) -> tuple[Solved, Proof]:
+    """Circle or sphere, zone or inscribed: look for a better centre anywhere; follow it, or prove there is none."""
+    stuck = np.zeros(len(solved.levels), bool)
+    for _ in range(_ROUNDS):
+        outcome, bounds, better = _search(solved)
+        follow = (outcome == BETTER) & ~stuck & np.isfinite(better).all(1)
+        if not follow.any():
+            break
+        starts = np.where(follow[:, None], still(better), solved.states)
+        found = solve(solved.kind, solved.mode, solved.P, solved.base, starts)
+        worse = ~(objective(found) <= objective(solved))
+        stuck |= worse
+        if worse.any():
+            starts = np.where(worse[:, None], solved.states, found.states)
+            found = solve(solved.kind, solved.mode, solved.P, solved.base, starts)
+        solved = found
+    proven = outcome == PROVEN
+    gap = np.where(proven, np.maximum(objective(solved) - bounds, 0.0), np.inf)
+    return solved, Proof(np.where(proven, GLOBAL, local(1)), gap)
+
+
+def _search(solved: Solved) -> tuple[Index, Array, Array]:
+    k, m = solved.kind, len(solved.levels)
+    centres, few = solved.states[:, :3], solved.few
+    reach = np.linalg.norm(few, axis=-1).max(1)
+    directions, supports = _hull(solved) if solved.mode == INNER else (np.zeros((1, 3)), np.zeros((m, 1)))
+    if solved.mode == INNER:
+        reach = np.maximum(reach, supports.max(1))
+        turn = np.broadcast_to(np.eye(3), (m, 3, 3))
+    else:
+        away = np.linalg.norm(centres, axis=1)
+        reach = np.where(away < 3.0 * reach, np.maximum(reach, away / 1.4), reach)
+        turn = _mirrors(centres)
+    few = np.ascontiguousarray(few @ turn)
+    centres = np.ascontiguousarray(np.einsum("mi,mij->mj", centres, turn))
+    target, places = objective(solved), solved.places()
+    outcome, bounds, better = np.zeros((m, 2), np.int64), np.empty(m), np.full((m, 3), 0.0)
+
+    def slices(a: int, b: int) -> None:
+        prove(
+            solved.mode, k, few[a:b], reach[a:b], centres[a:b], target[a:b], places[a:b], solved.sides[a:b], directions,
+            supports[a:b], _BOXES, outcome[a:b], bounds[a:b], better[a:b],
+        )  # fmt: skip
+
+    over_slices(slices, m, size=_SLICE)
+    return outcome[:, 0], bounds, np.einsum("mi,mji->mj", better, turn)
+
+
+def _mirrors(centres: Array) -> Array:
+    """Reflections (m, 3, 3) that take the centres (m, 3) onto the first axis."""
+    length = np.linalg.norm(centres, axis=1, keepdims=True)
+    v = centres / np.where(length > 0, length, 1.0)
+    v = v - np.where(length > 0, 1.0, 0.0) * np.eye(3)[0]
+    return np.eye(3) - 2.0 * v[:, :, None] * v[:, None, :] / np.maximum((v * v).sum(1), 1e-300)[:, None, None]
+
+
+def _hull(solved: Solved) -> tuple[Array, Array]:
+    """Directions (q, 3) spread evenly, and how far the points of each member reach in each (m, q), about the base."""
+    if solved.kind == DISC:
+        turn = np.arange(64) * (2.0 * np.pi / 64)
+        directions = np.stack([np.cos(turn), np.sin(turn), np.zeros(64)], 1)
+    else:
+        height = (np.arange(256) + 0.5) / 128.0 - 1.0
+        turn, across = np.arange(256) * (np.pi * (3.0 - np.sqrt(5.0))), np.sqrt(1.0 - height * height)
+        directions = np.stack([across * np.cos(turn), across * np.sin(turn), height], 1)
+    d = solved.P.shape[-1]
+    supports = np.full((len(solved.P), len(directions)), -np.inf)
+    step = max(1, _CHUNK // len(solved.P))
+    for a in range(0, solved.P.shape[1], step):
+        part = solved.P[:, a : a + step] - solved.base[:, None, :d]
+        supports = np.maximum(supports, (part @ directions[:, :d].T).max(1))
+    return directions, supports
+
+
+def _across(solved: Solved) -> Array:
+    """Contacts (m, 6, 3) from the centre, across the axis for a cylinder."""
+    d = contact_points(solved) - solved.states[:, None, :3]
+    if solved.kind == TUBE:
+        w = solved.states[:, None, 9:12]
+        d = d - (d * w).sum(-1, keepdims=True) * w
+    return d

@@ -1,0 +1,43 @@
+"""Where a round minimax search starts: least-squares shapes and principal axes of some of the points."""
+
+import numpy as np
+
+from ..core.arrays import Array
+from ..core.frames import perpendicular
+from .descent import descend_batch
+from .kernels.round_state import BALL, DISC, TUBE
+from .kernels.shapes import BALL as SPHERE
+from .kernels.shapes import RING
+from .kernels.shapes import TUBE as CYLINDER
+
+_SHAPE = {DISC: RING, BALL: SPHERE, TUBE: CYLINDER}
+
+
+def still(centres: Array) -> Array:
+    """States (m, 12) at the centres (m, 3) with the frame of the coordinates."""
+    return np.concatenate([centres, np.broadcast_to(np.eye(3).ravel(), (len(centres), 9))], 1)
+
+
+def along(centres: Array, axes: Array) -> Array:
+    """States (m, 12) at the points (m, 3) with the unit axes (m, 3)."""
+    u, v = perpendicular(axes)
+    return np.concatenate([centres, u, v, axes], 1)
+
+
+def least_squares(kind: int, few: Array) -> Array:
+    """States (m, 12) of the least-squares shapes of the points (m, n, 3); about the centroid where there is none."""
+    done = descend_batch(_SHAPE[kind], few, None)
+    states = done.states[:, :12].copy()
+    bad = ~np.isfinite(states).all(1)
+    if kind != TUBE:
+        states[:, 3:] = np.eye(3).ravel()
+    states[bad] = principal(few[bad])[0] if kind == TUBE else still(few[bad].mean(1))
+    return states
+
+
+def principal(few: Array) -> list[Array]:
+    """States (m, 12) through the centroid along each of the principal axes of the points, longest first."""
+    centres = few.mean(1)
+    d = few - centres[:, None]
+    axes = np.swapaxes(np.linalg.eigh(np.einsum("mni,mnj->mij", d, d))[1], -1, -2)
+    return [along(centres, np.ascontiguousarray(axes[:, k])) for k in (2, 1, 0)]

@@ -1,0 +1,90 @@
+"""Whether points carry the round minimax shape that is asked of them; what is said where they do not."""
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array
+from ..core.errors import ConvergenceError, RankError
+from .kernels.round_minimax import LIMIT, MET, OPEN
+from .kernels.round_state import DISC, INNER, OUTER, TUBE, ZONE
+from .round_solve import Solved
+
+_APART = 1e-14  # least extent, of the largest coordinate
+_FLAT = 1e-9  # least extent, of the largest one
+_FAR = 1e5  # distance of the centre, in extents of the points, beyond which a zone is a straight strip
+
+Mask = npt.NDArray[np.bool_]
+
+
+class Support:
+    """Members (m) that do not carry the shape, by reason; `reasons` keeps them in the order they were found."""
+
+    def __init__(self, where: str, m: int) -> None:
+        self.where, self.bad, self.stuck = where, np.zeros(m, bool), np.zeros(m, bool)
+        self.reasons: list[tuple[Mask, str, str, str, Array, float]] = []
+
+    def add(self, bad: Mask, rule: str, found: str, way_out: str, ratio: Array, threshold: float) -> None:
+        """Take out the members `bad` (m)."""
+        self.bad |= bad
+        self.reasons.append((bad, rule, found, way_out, ratio, threshold))
+
+    def raise_if_none_left(self) -> None:
+        """Raise for the first member when no member could be solved."""
+        if not (self.bad | self.stuck).all():
+            return
+        for bad, rule, found, way_out, ratio, threshold in self.reasons:
+            if bad[0]:
+                raise RankError(
+                    self.where, "the points", rule, found, way_out, ratio=float(ratio[0]), threshold=threshold
+                )
+        raise ConvergenceError(
+            self.where, "the search", "end", "no end after its largest number of steps", "Look for stray points."
+        )
+
+    def codes(self, solved: Solved) -> npt.NDArray[np.int64]:
+        """Why each member stopped."""
+        return np.where(self.bad, OPEN, np.where(self.stuck, LIMIT, np.maximum(solved.codes, MET)))
+
+
+def look_before(kind: int, mode: int, few: Array, largest: Array, where: str) -> Support:
+    """Points (m, n, 3) about their base whose coordinates reach `largest` (m): apart, and not on a line or plane."""
+    support = Support(where, len(few))
+    d = few - few.mean(1, keepdims=True)
+    extents = np.sqrt(np.maximum(np.linalg.eigvalsh(np.einsum("mni,mnj->mij", d, d)), 0.0) / few.shape[1])[:, ::-1]
+    apart = extents[:, 0] / np.maximum(largest, 1e-300)
+    support.add(
+        ~(apart > _APART), "lie apart", "points that coincide", "Measure more points.", apart, _APART
+    )  # fmt: skip
+    if mode == OUTER:
+        return support
+    last = 1 if kind == DISC else 2
+    ratio = extents[:, last] / np.where(extents[:, 0] > 0, extents[:, 0], 1.0)
+    on = "line" if kind == DISC else "plane"
+    support.add(
+        ~(ratio > _FLAT), f"lie off one {on}", f"points on one {on}", f"Add points off that {on}.", ratio, _FLAT
+    )  # fmt: skip
+    return support
+
+
+def look_after(solved: Solved, support: Support) -> None:
+    """Members whose zone is straight, or that leave a side open for an inscribed shape; those without an end."""
+    centre = solved.states[:, :3]
+    if solved.kind == TUBE:
+        w = solved.states[:, 9:12]
+        centre = centre - (centre * w).sum(1, keepdims=True) * w
+    size = np.abs(solved.few).max((1, 2))
+    away = np.linalg.norm(centre, axis=1) / np.where(size > 0, size, 1.0)
+    lost = ~np.isfinite(away)
+    if solved.mode == INNER:
+        support.add(
+            lost | (away > 2.0), "surround the inscribed shape", "points that leave a side open",
+            "Measure more than half of the way round, or use a least-squares or circumscribed shape.",
+            1.0 / np.maximum(away, 1e-300), 0.5,
+        )  # fmt: skip
+    if solved.mode == ZONE:
+        support.add(
+            lost | (away > _FAR), "show an arc", "a zone of least width that is straight, not round",
+            "Ask for straightness or flatness, or measure a longer arc.", 1.0 / np.maximum(away, 1e-300), 1.0 / _FAR,
+        )  # fmt: skip
+    support.stuck |= (solved.codes == LIMIT) & ~support.bad
+    support.raise_if_none_left()
