@@ -18,6 +18,7 @@ from .zones import Certificate
 WAYS: dict[str, dict[str, dict[int, str]]] = {
     "line": {
         "least-squares": {2: "fit_line", 3: "fit_line"},
+        "minimum-zone": {3: "zone_axis"},
     },
     "plane": {
         "least-squares": {3: "fit_plane"},
@@ -25,12 +26,21 @@ WAYS: dict[str, dict[str, dict[int, str]]] = {
     },
     "circle": {
         "least-squares": {2: "fit_circle", 3: "fit_circle"},
+        "minimum-zone": {2: "zone_circle", 3: "zone_circle"},
+        "largest-inscribed": {2: "inscribed_circle", 3: "inscribed_circle"},
+        "smallest-circumscribed": {2: "circumscribed_circle", 3: "circumscribed_circle"},
     },
     "sphere": {
         "least-squares": {3: "fit_sphere"},
+        "minimum-zone": {3: "zone_sphere"},
+        "largest-inscribed": {3: "inscribed_sphere"},
+        "smallest-circumscribed": {3: "circumscribed_sphere"},
     },
     "cylinder": {
         "least-squares": {3: "fit_cylinder"},
+        "minimum-zone": {3: "zone_cylinder"},
+        "largest-inscribed": {3: "inscribed_cylinder"},
+        "smallest-circumscribed": {3: "circumscribed_cylinder"},
     },
 }  # fmt: skip
 METHODS = ("least-squares", "minimum-zone", "largest-inscribed", "smallest-circumscribed", "one-sided")
