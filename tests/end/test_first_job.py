@@ -60,6 +60,17 @@ def test_a_mistake_is_named_with_its_line(block, capsys):
     assert 'Did you mean "units"?' in said
 
 
+def test_a_slip_of_a_millimetre_decides_nothing(block, capsys):
+    (block / "job.toml").write_text(TOML.replace('class = "calliper"', 'class = "micrometer"'), encoding="utf-8")
+    (block / "width.csv").write_text(BETTER.replace("front,140.034", "front,141.034"), encoding="utf-8")
+    found = judged(block, capsys)
+    assert found["1"]["verdict"] == "accept"
+    assert found["2"]["verdict"] == "undecided"
+    assert 'the readings of "2, front" (width.csv, lines 2, 3 and 4) contradict each other' in found["2"]["reason"]
+    main(["check", str(block)])
+    assert "width.csv:3  (warning)" in capsys.readouterr().out
+
+
 def test_every_command_of_the_page_exists():
     from trysquare.cli.main import COMMANDS
 

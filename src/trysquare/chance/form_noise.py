@@ -10,6 +10,10 @@ from ..core.errors import InputError
 from .form import complement, error_covariance
 
 
+#: A column that is nowhere larger is one that the feature does not have (the turn of a cylinder about its axis).
+_ROUNDING = 1e-9
+
+
 @dataclass(frozen=True)
 class FormFound:
     """`p`: chance of residuals this large from the declared errors alone. `sd_mm`, `dof`: what has to be added to each
@@ -28,7 +32,8 @@ def fit_columns(points_mm: npt.ArrayLike, normals: npt.ArrayLike) -> Array:
     x, n = np.asarray(points_mm, dtype=np.float64), np.asarray(normals, dtype=np.float64)
     centred = x - x.mean(axis=0)
     size = max(float(np.abs(centred).max()), 1e-300)
-    return np.column_stack([n, np.cross(centred / size, n), np.ones(len(x))])
+    columns = np.column_stack([n, np.cross(centred / size, n), np.ones(len(x))])
+    return np.where(np.abs(columns).max(axis=0) > _ROUNDING, columns, 0.0)
 
 
 def form_above_noise(

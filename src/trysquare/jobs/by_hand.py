@@ -15,8 +15,8 @@ from .job import HandSet, Job, Zone
 
 
 @dataclass(frozen=True)
-class _Batch:
-    """Rows of one tool that share a zone; `temperature_degC` (n,) of the part at each."""
+class Batch:
+    """Rows of one tool that share a zone; `temperature_degC` (n,) of the part at each, `lines` (n,) of `file`."""
 
     tool: HandTool
     zone: Zone
@@ -25,6 +25,13 @@ class _Batch:
     ids: tuple[str, ...]
     value_mm: Array
     temperature_degC: Array
+    file: str
+    lines: tuple[int, ...]
+
+    @property
+    def keys(self) -> list[tuple[str, str]]:
+        """Requirement and place of each row: repeats share them."""
+        return list(zip(self.requirements, self.places, strict=True))
 
 
 class HandChain:
@@ -32,32 +39,33 @@ class HandChain:
 
     def __init__(self, job: Job, tools: Mapping[str, HandTool]) -> None:
         zones = {r.id: job.features[r.on[0]].zone for r in job.requirements}
-        self._batches = [b for hand in job.hand for b in _batches(hand, tools[hand.instrument], job, zones)]
-        self.requirements = frozenset(id_ for batch in self._batches for id_ in batch.requirements)
+        self.batches = [b for hand in job.hand for b in _batches(hand, tools[hand.instrument], job, zones)]
+        self.requirements = frozenset(id_ for batch in self.batches for id_ in batch.requirements)
 
     @cached_property
     def sources(self) -> tuple[Source, ...]:
         """Sources of the tools and of the zones they measured."""
-        return tuple(source for batch in self._batches for source in (*batch.tool.sources(), *heat_sources(batch.zone)))
+        return tuple(source for batch in self.batches for source in (*batch.tool.sources(), *heat_sources(batch.zone)))
 
     def tools_of(self, requirement: str) -> list[str]:
         """Names of the tools whose readings decide a requirement."""
-        return list(dict.fromkeys(b.tool.name for b in self._batches if requirement in b.requirements))
+        return list(dict.fromkeys(b.tool.name for b in self.batches if requirement in b.requirements))
 
     def run(self, draws: Draws | None = None) -> dict[str, Measurand]:
         """One measurand a requirement: a local size for each place, (m,) or (draws, m) mm at 20 degC."""
         found: dict[str, list[Array]] = {}
-        for batch in self._batches:
-            lengths = _lengths(batch, draws)
+        for batch in self.batches:
+            found_mm = lengths(batch, draws)
             rows: dict[tuple[str, str], list[int]] = {}
-            for i, key in enumerate(zip(batch.requirements, batch.places, strict=True)):
+            for i, key in enumerate(batch.keys):
                 rows.setdefault(key, []).append(i)
             for (id_, _), mine in rows.items():
-                found.setdefault(id_, []).append(lengths[..., mine].mean(-1))
+                found.setdefault(id_, []).append(found_mm[..., mine].mean(-1))
         return {id_: Measurand("smooth", (np.stack(sizes, axis=-1),)) for id_, sizes in found.items()}
 
 
-def _lengths(batch: _Batch, draws: Draws | None) -> Array:
+def lengths(batch: Batch, draws: Draws | None = None) -> Array:
+    """Readings of a batch at 20 degC, (n,) mm, or with the errors of tool and temperature, (draws, n)."""
     alpha = batch.zone.alpha
     value = batch.tool.lengths(batch.value_mm, part_alpha=alpha, part_temperature_degC=batch.temperature_degC)
     if draws is None:
@@ -68,7 +76,7 @@ def _lengths(batch: _Batch, draws: Draws | None) -> Array:
         batch.value_mm,
         batch.ids,
         draws,
-        places=[f"{r}/{p}" for r, p in zip(batch.requirements, batch.places, strict=True)],
+        places=[f"{r}/{p}" for r, p in batch.keys],
         part_alpha=alpha,
         part_temperature_degC=batch.temperature_degC,
         part_alpha_errors=heat["alpha"] - alpha,
@@ -76,7 +84,7 @@ def _lengths(batch: _Batch, draws: Draws | None) -> Array:
     )
 
 
-def _batches(hand: HandSet, tool: HandTool, job: Job, zones: Mapping[str, str]) -> list[_Batch]:
+def _batches(hand: HandSet, tool: HandTool, job: Job, zones: Mapping[str, str]) -> list[Batch]:
     names = [zones[r] for r in hand.requirement]
     out = []
     for name in dict.fromkeys(names):
@@ -85,10 +93,10 @@ def _batches(hand: HandSet, tool: HandTool, job: Job, zones: Mapping[str, str]) 
         declared = REFERENCE_DEGC if zone.temperature_degC is None else zone.temperature_degC
         read = hand.temperature_degC[rows]
         out.append(
-            _Batch(
+            Batch(
                 tool, zone, tuple(hand.requirement[i] for i in rows), tuple(hand.place[i] for i in rows),
                 tuple(f"{hand.file}:{hand.lines[i]}" for i in rows), hand.value_mm[rows],
-                np.where(np.isnan(read), declared, read),
+                np.where(np.isnan(read), declared, read), hand.file, tuple(int(hand.lines[i]) for i in rows),
             )
         )  # fmt: skip
     return out

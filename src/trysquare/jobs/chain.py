@@ -11,7 +11,7 @@ import numpy as np
 
 from ..chance.sources import Draws, Source
 from ..core.arrays import Array
-from ..core.errors import NumericalError
+from ..core.errors import InputError, NumericalError
 from ..core.frames import dot
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
@@ -95,8 +95,14 @@ class Chain:
         """Stations that a requirement rests on, its datums included; none for a hand tool."""
         if requirement.id in self.hand.requirements:
             return frozenset()
-        names = [*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)]
+        names = self.features_behind(requirement)
         return frozenset(self.points.stations[i] for name in names for i in self.points.rows.get(name, ()))
+
+    def features_behind(self, requirement: Requirement) -> frozenset[str]:
+        """Features that a requirement rests on, its datums included; none for a hand tool."""
+        if requirement.id in self.hand.requirements:
+            return frozenset()
+        return frozenset((*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)))
 
     def distances_m(self, requirement: Requirement) -> dict[str, float]:
         """How far each station stood from the requirement's features, m."""
@@ -127,7 +133,7 @@ class Chain:
         for name, points in self.points.run(None).items():
             try:
                 associate(points, self.job.features[name].nominal, where=f'feature "{name}"')
-            except NumericalError as error:
+            except (NumericalError, InputError) as error:
                 out[name] = str(error)
         return out
 

@@ -37,7 +37,7 @@ def document(
     instruments: Mapping[str, PointInstrument | HandTool],
     warnings: Sequence[str] = (),
 ) -> Result:
-    """The result document; `warnings` of the run come after those of the job."""
+    """The result document; `warnings` of the run come after those of the job, each once."""
     rule = job.decision
     decisions = {
         id_: judge_statement(f.statement, *f.limits, prove=rule.prove, probability=rule.probability)
@@ -63,7 +63,7 @@ def document(
         versions=_versions(),
         inputs=[Input(file=i.file, sha256=i.sha256, bytes=i.bytes) for i in job.inputs],
         interpretations=interpretations(job, chain.hand.requirements),
-        warnings=[*job.warnings, *warnings],
+        warnings=list(dict.fromkeys([*job.warnings, *warnings])),
         part=_part(job, judged, joint_risk(found, seed)),
         belief_at=list(P_GRID),
         requirements=judged,

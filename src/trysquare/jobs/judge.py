@@ -1,6 +1,6 @@
 """The main job: one measured part, from readings to verdicts."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 
@@ -9,17 +9,21 @@ from ..chance.form_noise import fit_columns, form_above_noise
 from ..chance.sources import Draws, Source
 from ..chance.statement import Statement, not_stated
 from ..core.arrays import Array, Progress
-from ..networks import Misfit
+from ..instruments.base import PointInstrument
+from ..instruments.hand import HandTool
 from ..tolerances.measurand import Measurand, Surface
 from .chain import Chain, residual_errors
 from .document import document
+from .doubts import Doubt, reasons, untied
 from .form import NAME as FORM
 from .form import FormErrors
 from .found import Found
 from .instruments import instruments_of
 from .job import Job, Requirement
+from .lone import LonePoint, lone
 from .result import Contribution, Result
 from .runs import chunks, parts_alone, run_draws, side_by_side
+from .slips import Slip, set_aside, slips, without
 from .stating import state
 
 #: Draws that the contribution of a source of many streams takes: shares are then stable to 2 points.
@@ -52,14 +56,16 @@ def judge(job: Job, *, draws: int | None = None, seed: int | None = None, progre
     """
     count, chosen = draws or job.draws, job.seed if seed is None else seed
     instruments = instruments_of(job)
-    plain = Chain(job, instruments)
-    chain = plain.with_form(_form(plain, chosen))
+    found_slips = slips(job, instruments)
+    chain, lone_found = _settled(set_aside(job, found_slips), instruments, chosen)
     groups = grouped(chain.sources)
     tick = _ticker(progress, len(chunks(count)) + len(groups) + len(job.requirements))
     value, drawn = chain.run(), run_draws(chain, chosen, count, tick)
     misfits = chain.points.suspects(Draws(chosen, 0, _TEST_DRAWS))
-    found = found_all(chain, value, drawn, groups, chosen, tick, untied=_untied(chain, misfits))
-    warnings = [*(str(misfit) for misfit in misfits), *chain.form.warnings()]
+    wrong: list[Slip | LonePoint] = [*found_slips, *lone_found]
+    doubts = [*(found.doubt for found in wrong if found.gross), *untied(misfits)]
+    found = found_all(chain, value, drawn, groups, chosen, tick, doubts=reasons(chain, doubts))
+    warnings = [*(str(found.warning) for found in wrong), *map(str, misfits), *chain.form.warnings()]
     return document(job, chain, found, seed=chosen, draws=count, instruments=instruments, warnings=warnings)
 
 
@@ -71,9 +77,9 @@ def found_all(
     seed: int,
     tick: Callable[[], None],
     *,
-    untied: Mapping[str, str],
+    doubts: Mapping[str, Doubt],
 ) -> dict[str, Found]:
-    """Statement, contributions and measurands of every requirement, by id; `untied` why some have no statement."""
+    """Statement, contributions and measurands of every requirement, by id; `doubts` why some have no statement."""
     parts = parts_alone(chain, seed, CONTRIBUTION_DRAWS, [g.members for g in groups], tick)
     missing = chain.unmeasured
     stated = side_by_side([partial(_statement, r, value, drawn, missing, seed) for r in chain.job.requirements], tick)
@@ -81,28 +87,10 @@ def found_all(
     for requirement, statement in zip(chain.job.requirements, stated, strict=True):
         id_ = requirement.id
         contributions, remainder = _contributions(id_, drawn, groups, parts)
-        if id_ in untied and statement.reason is None:
-            statement = not_stated(statement.kind, untied[id_], value=statement.value)
+        if id_ in doubts:
+            statement = doubts[id_].statement(statement)
         out[id_] = Found(requirement, statement, value.get(id_), drawn.get(id_), contributions, remainder)
     return out
-
-
-def _untied(chain: Chain, misfits: Sequence[Misfit]) -> dict[str, str]:
-    """Why nothing can be stated of requirements that rest on stations which do not fit together.
-
-    A sighting so far off was of another point, of one that moved, or in another unit, and no declared error covers it.
-    What one station saw alone stands, unless that station is among those in question.
-    """
-    gross = [misfit for misfit in misfits if misfit.gross]
-    if not gross:
-        return {}
-    worst, doubtful = gross[0], {misfit.station for misfit in gross}
-    reason = (
-        f"cannot be stated: the stations do not fit together; tie point {worst.point} from station {worst.station} is "
-        f"{worst.normalised:.0f} standard uncertainties off. Read it again, check its unit, or leave it out"
-    )
-    behind = {r.id: chain.stations_behind(r) for r in chain.job.requirements}
-    return {id_: reason for id_, stations in behind.items() if len(stations) > 1 or stations & doubtful}
 
 
 def grouped(sources: tuple[Source, ...]) -> list[Group]:
@@ -134,11 +122,24 @@ def _contributions(
     return rows, found.remainder
 
 
-def _form(chain: Chain, seed: int) -> FormErrors:
+def _settled(
+    job: Job, instruments: Mapping[str, PointInstrument | HandTool], seed: int
+) -> tuple[Chain, tuple[LonePoint, ...]]:
+    """The chain with the form of its features, and points far off their neighbours; gross ones are set aside first."""
+    found: tuple[LonePoint, ...] = ()
+    while True:
+        chain = Chain(job, instruments)
+        value, drawn = chain.value_surfaces, chain.surfaces(Draws(seed, 0, _TEST_DRAWS))
+        more = lone(chain, value, drawn)
+        known = {point.feature for point in found}
+        gross = tuple(point for point in more if point.gross and point.feature not in known)
+        if not gross:
+            return chain.with_form(_form(value, drawn)), (*found, *more)
+        found, job = (*found, *gross), without(job, [id_ for point in gross for id_ in point.ids])
+
+
+def _form(value: Mapping[str, Surface], drawn: Mapping[str, Surface]) -> FormErrors:
     """What the residuals of each feature say of its form, against the errors that the sources declare."""
-    if not chain.points.rows:
-        return FormErrors({})
-    value, drawn = chain.surfaces(), chain.surfaces(Draws(seed, 0, _TEST_DRAWS))
     tested = {name: _tested(drawn[name], value[name]) for name in value}
     return FormErrors({name: found for name, found in tested.items() if found is not None})
 

@@ -206,15 +206,16 @@ class PointChain:
             off[rows] = self.job.features[name].nominal.distance(centres[rows]) - self.offsets.offset_mm[rows]
         return off, float(np.ptp(centres, axis=0).max())
 
-    def taken(self, aim: int) -> tuple[str, int, str]:
-        """File, line and label of the first reading of an aim on a feature."""
+    def taken(self, aim: int) -> tuple[str, int, str, tuple[str, ...]]:
+        """File, line and label of the first reading of an aim on a feature, and the ids of all its readings."""
         name = self.stations[aim]
         setup = next(s for s in self.setups if s.station.name == name)
         i = setup.surface_rows[aim - self.stations.index(name)]
-        row, readings = int(setup.aims.order[setup.aims.starts[i]]), setup.station.readings
+        first, readings = setup.aims.starts[i], setup.station.readings
+        rows = setup.aims.order[first : first + setup.aims.counts[i]].tolist()
         if readings is None:
             raise ValueError(f"station {name} has no readings")
-        return readings.file, int(readings.lines[row]), readings.aims[row]
+        return readings.file, int(readings.lines[rows[0]]), readings.aims[rows[0]], tuple(readings.ids[r] for r in rows)
 
     def _touched(self, name: str) -> Nominal:
         """The nominal surface on which the centres of the balls lie."""

@@ -1,6 +1,9 @@
 """The sanity of the whole job: what each table cannot see by itself."""
 
+from ...core.errors import InputError
+from ..instruments import instruments_of
 from ..job import Job
+from ..slips import set_aside, slips
 from .checks.datums import datums
 from .checks.drawing import drawing
 from .checks.instruments import uses
@@ -22,8 +25,29 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
     datums(job, findings)
     uses(job, findings)
     if readings_whole and not findings.errors:
-        seen = {station.name: aimed_at(station.readings) for station in job.stations if station.readings is not None}
-        ties(job, seen, findings)
-        measured(job, seen, findings)
-        if not findings.errors:
-            placed(job, findings)
+        _readings(job, findings)
+
+
+def _readings(job: Job, findings: Findings) -> None:
+    """Look at the readings as judging will: what contradicts itself is set aside first.
+
+    Where the rest cannot be tied, placed or fitted, nothing can be judged, and only the contradictions are told: the
+    first thing to mend.
+    """
+    try:
+        found = slips(job, instruments_of(job))
+    except InputError as error:
+        findings.errors.append(error)
+        return
+    told = [slip.warning for slip in found]
+    gross = [slip for slip in found if slip.gross]
+    sound = set_aside(job, found)
+    seen = {station.name: aimed_at(station.readings) for station in sound.stations if station.readings is not None}
+    ties(sound, seen, findings)
+    measured(sound, seen, findings, doubtful={slip.on for slip in gross})
+    if not findings.errors:
+        placed(sound, findings)
+    if findings.errors and gross:
+        findings.errors[:] = [slip.warning for slip in gross]
+    else:
+        findings.warnings.extend(told)

@@ -1,6 +1,6 @@
 """Readings against the drawing: enough points on each feature, readings for each requirement, values that can be."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from ....core.arrays import Array
@@ -20,19 +20,25 @@ BY_HAND = ("size", "distance")
 _SLIP = 0.05
 
 
-def measured(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
-    """Check the readings as a whole; `points` by station, then by feature, in the station's own frame."""
-    _points(job, points, findings)
+def measured(
+    job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings, *, doubtful: Collection[str] = ()
+) -> None:
+    """Check the readings as a whole; `points` by station, then by feature, in the station's own frame.
+
+    Nothing will be stated of `doubtful` features: they need not have points enough.
+    """
+    _points(job, points, doubtful, findings)
     for station in job.stations:
         _balls_on_lines(job, station, findings)
     for hand in job.hand:
         _hand(job, hand, findings)
-    _unmeasured(job, {name for seen in points.values() for name in seen}, findings)
+    _unmeasured(job, {name for seen in points.values() for name in seen} | set(doubtful), findings)
 
 
-def _points(job: Job, points: Mapping[str, Mapping[str, Array]], findings: Findings) -> None:
+def _points(job: Job, points: Mapping[str, Mapping[str, Array]], doubtful: Collection[str], findings: Findings) -> None:
     """Each feature that a requirement or datum uses has points that carry its shape."""
     used = {name for r in job.requirements for name in r.on} | set(job.datums.values())
+    used -= set(doubtful)
     seen = [(station, points[station.name]) for station in job.stations if station.name in points]
     placed = {station.name: _placed(job, own) for station, own in seen}
     for name, feature in job.features.items():

@@ -28,7 +28,7 @@ def placed(job: Job, findings: Findings) -> None:
     worst = int(np.argmax(np.abs(off)))
     limit = max(SLIP * extent, SLIP_MM)
     if abs(off[worst]) > limit:
-        file, line, aim = chain.taken(worst)
+        file, line, aim, _ = chain.taken(worst)
         findings.in_file(
             FormatError(
                 file, line, f'the point "{aim}"',
