@@ -30,7 +30,6 @@ def points(shape: str, dims: int) -> Array:
         return flat if dims == 2 else np.column_stack([flat, rng.normal(0, 0.004, 72)])
     if shape == "sphere":
         d = rng.normal(size=(90, 3))
-        d[:, 2] = np.abs(d[:, 2])
         d /= np.linalg.norm(d, axis=1)[:, None]
         return d * (19.05 + 0.004 * d[:, :1] ** 2 + rng.normal(0, 0.0005, (90, 1)))
     if shape == "torus":

@@ -39,7 +39,9 @@ def places(x: float, figures: int = 4) -> int:
 def signed_mm(x: float, decimals: int) -> str:
     """A residual with its sign, to `decimals`."""
     text = figure(x, decimals)
-    return f"+{text}" if x > 0 and any(c in "123456789" for c in text) else text
+    if not any(c in "123456789" for c in text):
+        return "0"
+    return f"+{text}" if x > 0 else text
 
 
 def times(factor: float) -> str:

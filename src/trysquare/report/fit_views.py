@@ -13,6 +13,7 @@ from .fit_marks import chain_line, contacts, dot_size, labels, point_dots, ring
 from .fit_polar import Polar, polar
 from .fit_scale import places, step_below
 from .fit_strip import Strip, strip
+from .fonts import sans
 from .format import figure, plain
 from .svg import num, text, trace
 
@@ -72,7 +73,8 @@ def _end_view(a: Association, across: Array) -> View:
         r = max(math.hypot(x, y), 1e-9)
         named.append(((x, y), (x / r, y / r), str(i + 1)))
     size = f"Ø {figure(2 * radius, places(2 * radius))}"
-    body += labels(named) + text(0.72 * reach + 6, 0.72 * reach + 10, size, size=12, fill="ink-2", halo=3)
+    x, half = 0.72 * reach + 10, sans().width(size, 12) / 2
+    body += text(x, x, size, size=12, fill="ink-2", halo=3) + labels(named, [(x + half, x - 4, half)])
     words = ("Above: seen along the line, in the cylinder about it that holds all points.",)
     return View(moved(body, WIDTH / 2, side / 2), side, words)
 
