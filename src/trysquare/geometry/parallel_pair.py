@@ -24,7 +24,8 @@ class OppositePlanes:
 
     `gap_mm` (...): the width (GC: the largest distance) less the bound that the points in contact prove, nothing but
     rounding at an optimum; `proof` says how far the bound reaches: "global" for GX, near the planes for GN and GC.
-    `facing` (...): whether the points hold the planes, that is, the faces stand opposite one another.
+    `facing` (...): whether points hold the least-squares planes: for GX and GN, that the faces stand
+    opposite one another.
     """
 
     width_mm: Array
@@ -134,7 +135,8 @@ def _turned(
         better = reached < goal - _DIGITS * np.abs(goal) if step else reached < goal
         best = np.where(better[:, None], trial, best)
         goal = np.where(better, reached, goal)
-        gap, facing = np.minimum(gap, np.maximum(goal - bound, 0.0)), known & held
+        gap = np.minimum(gap, np.maximum(goal - bound, 0.0))
+        facing = facing & held if step == 0 else facing
         if not better.any():
             break
     return np.where(known[:, None], best, np.nan), np.where(known, gap, np.inf), facing

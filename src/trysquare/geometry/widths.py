@@ -19,8 +19,8 @@ def width_size(first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, modifier: str)
 
     Returns
     -------
-    Size. GX, GN and GC are not defined where the faces do not stand opposite one another; a member of a batch to
-    which that happens is NaN.
+    Size. GX and GN are not defined where the faces do not stand opposite one another; a member of a batch to which
+    that happens is NaN.
 
     Raises
     ------
