@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     )
     from .global_sizes import global_size
     from .in_sections import section_sizes, volume_size
-    from .inner_spheres import spherical_sizes
+    from .inner_spheres import spherical_sizes, width_spherical_sizes
     from .inscribed import inscribed_circle, inscribed_cylinder, inscribed_sphere
     from .linear import fit_line, fit_plane
     from .local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
@@ -43,13 +43,14 @@ if TYPE_CHECKING:
     from .measures import Measure, angle_between, distance_between
     from .middles import mid_line, mid_plane, mid_point
     from .parallel_pair import OppositePlanes, opposite_planes
-    from .plane_zone import PlaneZone, flatness, minimum_zone_plane
+    from .plane_zone import flatness, minimum_zone_plane
     from .projections import project_line_on_plane, project_point_on_line, project_point_on_plane
     from .results import CircleFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit
     from .round_shapes import fit_circle, fit_cylinder, fit_sphere
     from .sections import Sections, find_sections
     from .sizes import Size, rank_order
     from .spreads import Spread, linear_spread, spread
+    from .two_point_sections import section_two_point_sizes
     from .uncertainty import ParameterU, parameter_u
     from .widths import width_size, width_two_point_sizes
     from .zone import smallest_zone, zone_width
@@ -82,7 +83,7 @@ _HOME = {
         "spline_profile",
         "spline_transmission",
     ),
-    "plane_zone": ("PlaneZone", "flatness", "minimum_zone_plane"),
+    "plane_zone": ("flatness", "minimum_zone_plane"),
     "linear": ("fit_line", "fit_plane"),
     "local_size": ("TwoPointSizes", "cylinder_two_point_sizes", "two_point_sizes"),
     "results": ("CircleFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit"),
@@ -99,12 +100,13 @@ _HOME = {
     "spreads": ("Spread", "linear_spread", "spread"),
     "global_sizes": ("global_size",),
     "in_sections": ("section_sizes", "volume_size"),
-    "inner_spheres": ("spherical_sizes",),
+    "inner_spheres": ("spherical_sizes", "width_spherical_sizes"),
     "mating": ("Envelope", "envelope_of_cylinder", "envelope_of_width", "mating_size"),
     "parallel_pair": ("OppositePlanes", "opposite_planes"),
     "sections": ("Sections", "find_sections"),
     "sizes": ("Size", "rank_order"),
     "widths": ("width_size", "width_two_point_sizes"),
+    "two_point_sections": ("section_two_point_sizes",),
 }
 _MODULE = {name: module for module, names in _HOME.items() for name in names}
 __all__ = [
@@ -131,7 +133,6 @@ __all__ = [
     "ParameterU",
     "Plane",
     "PlaneFit",
-    "PlaneZone",
     "Point",
     "RobustFiltered",
     "Sections",
@@ -191,6 +192,7 @@ __all__ = [
     "robust_gaussian_closed",
     "robust_gaussian_profile",
     "section_sizes",
+    "section_two_point_sizes",
     "smallest_zone",
     "spherical_sizes",
     "spline_closed",
@@ -201,6 +203,7 @@ __all__ = [
     "two_point_sizes",
     "volume_size",
     "width_size",
+    "width_spherical_sizes",
     "width_two_point_sizes",
     "zone_axis",
     "zone_circle",

@@ -1,4 +1,10 @@
-"""Spherical sizes: the largest sphere between the sides of a feature, station by station (ISO 14405-1, LS)."""
+"""Spherical sizes: the largest sphere between the sides of a feature, station by station (ISO 14405-1, LS).
+
+The square of the distance from a centre to a point is linear about the centre found so far but for the square of the
+step, which only helps: each pass solves a small linear programme exactly and enlarges the sphere. Contacts on all sides
+of the centre are the proof. Between points a sphere bulges: the figure is that of the surface where points lie closer
+than the square root of 8 radii times the error allowed.
+"""
 
 from typing import Any
 
@@ -7,15 +13,18 @@ import numpy.typing as npt
 
 from ..core.arrays import Array, finite, points
 from ..core.errors import InputError
-from ..core.frames import dot
+from ..core.frames import dot, perpendicular
 from .exchange import least_largest
+from .parallel_pair import OppositePlanes, opposite_planes
 from .sections import in_axis_frame
 from .sizes import MODIFIERS, Size
 
-_REACH = 1.5  # radii: points further along the axis cannot touch a sphere of any size of the feature
+_REACH = 1.5  # radii: points further off the plane in which the centre is free cannot touch
 _PASSES = 40
 _DIGITS = 1e-15  # of the radius: a smaller growth is none
 _BOX = 4.0
+_LOST = 0.5  # radii: a centre that has moved further has slipped out
+Found = tuple[Array, str]
 
 
 def spherical_sizes(points_mm: npt.ArrayLike, fit: Any, heights_mm: npt.ArrayLike) -> Size:
@@ -35,12 +44,6 @@ def spherical_sizes(points_mm: npt.ArrayLike, fit: Any, heights_mm: npt.ArrayLik
     Raises
     ------
     InputError : bad points or heights.
-
-    Notes
-    -----
-    Between points the sphere bulges: the figure is that of the surface only where points lie closer than the square
-    root of 8 radii times the error allowed. Method: the square of the distance is a linear programme about the centre
-    found so far; each pass enlarges the sphere, and three contacts around it are the proof.
     """
     P = points(points_mm, where="spherical_sizes")
     H = finite(np.atleast_1d(np.asarray(heights_mm, dtype=np.float64)), where="spherical_sizes: heights")
@@ -48,48 +51,120 @@ def spherical_sizes(points_mm: npt.ArrayLike, fit: Any, heights_mm: npt.ArrayLik
         raise InputError("spherical_sizes", "the heights", "be (s,)", f"shape {H.shape}", "Give one row of heights.")
     across, along = in_axis_frame(P, fit)
     lead, n = P.shape[:-2], P.shape[-2]
-    flat, height = across.reshape(-1, n, 2), along.reshape(-1, n)
+    free, height = across.reshape(-1, n, 2), along.reshape(-1, n)
     radius = np.asarray(fit.radius_mm, dtype=np.float64).reshape(-1)
-    found = [_at(flat, height - z, radius) for z in H]
+    found = [_at_height(free, height - z, radius) for z in H]
+    return _local(found, lead, "free across the least-squares axis", H)
+
+
+def width_spherical_sizes(
+    first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, stations_mm: npt.ArrayLike, *,
+    planes: OppositePlanes | None = None,
+) -> Size:  # fmt: skip
+    """Diameters (..., s) of the largest spheres between two opposite faces that hold no point, at stations.
+
+    Parameters
+    ----------
+    first_mm, second_mm : (..., n, 3) and (..., k, 3) float, mm; leading axes alike, trials
+    stations_mm : (s, 3) mm: the centre of a sphere is free on the line through it across the least-squares mid-plane.
+    planes : the GG planes of these points, where they are at hand
+
+    Returns
+    -------
+    Size, local. A station beside one of the faces has none.
+
+    Raises
+    ------
+    InputError, RankError : as `opposite_planes`.
+    """
+    where = "width_spherical_sizes"
+    planes = planes or opposite_planes(first_mm, second_mm, "GG")
+    P = np.concatenate([points(face, where=where) for face in (first_mm, second_mm)], -2)
+    S = points(stations_mm, where=f"{where}: stations")
+    lead, n = P.shape[:-2], P.shape[-2]
+    normal = np.asarray(planes.normal).reshape(-1, 3)
+    u, v = (axis[:, None, :] for axis in perpendicular(normal))
+    flat, middle = P.reshape(-1, n, 3), np.asarray(planes.point_mm).reshape(-1, 3)
+    free = dot(flat - middle[:, None], normal[:, None])[..., None]
+    radius = 0.5 * np.asarray(planes.width_mm).reshape(-1)
+    found = [_beside(free, np.stack([dot(flat - s, u), dot(flat - s, v)], -1), radius) for s in S]
+    return _local(found, lead, "free across the least-squares mid-plane", None)
+
+
+def _local(found: list[Found], lead: tuple[int, ...], words: str, heights: Array | None) -> Size:
+    reasons = tuple(why for _, why in found)
     return Size(
-        modifier="LS", size_mm=np.stack([2 * r for r, _ in found], -1).reshape((*lead, len(H))), local=True,
-        definition=MODIFIERS["LS"][1] + ", free across the least-squares axis",
-        reasons=tuple(why for _, why in found), heights_mm=H,
-        reason=found[0][1] if all(why for _, why in found) else "",
+        modifier="LS", size_mm=np.stack([2 * r for r, _ in found], -1).reshape((*lead, len(found))), local=True,
+        definition=f"{MODIFIERS['LS'][1]}, {words}", reasons=reasons, heights_mm=heights,
+        reason=reasons[0] if all(reasons) else "",
     )  # fmt: skip
 
 
-def _at(across: Array, height: Array, radius: Array) -> tuple[Array, str]:
-    """Radii (m,) at height 0, and why there is none."""
-    good = np.flatnonzero(np.isfinite(height).all(-1))
-    if not len(good):
+def _at_height(free: Array, height: Array, radius: Array) -> Found:
+    """Radii (m,) at height 0 of a cylinder, and why there is none."""
+    good = _first(height)
+    if good is None:
         return np.full(len(height), np.nan), "not defined here: no cylinder was fitted"
-    h = height[good[0]]
-    if not h.min() <= 1e-9 * radius[good[0]] or not h.max() >= -1e-9 * radius[good[0]]:
+    h, digits = height[good], 1e-9 * radius[good]
+    if h.min() > digits or h.max() < -digits:
         return np.full(len(height), np.nan), "not defined here: no points on one side of this height"
-    near = np.abs(h) <= _REACH * radius[good[0]]
-    sizes = np.full(len(height), np.nan)
-    sizes[good], held = _largest(across[good][:, near], height[good][:, near], radius[good])
+    return _held(free, height * height, radius, good)
+
+
+def _beside(free: Array, across: Array, radius: Array) -> Found:
+    """Radii (m,) on the line at 0 across two faces, and why there is none."""
+    good = _first(free[..., 0])
+    if good is None:
+        return np.full(len(free), np.nan), "not defined here: no planes were fitted"
+    for side in (free[good, :, 0] < 0, free[good, :, 0] > 0):
+        if not _surrounded(across[good][side]):
+            return np.full(len(free), np.nan), "not defined here: beside one of the faces"
+    return _held(free, dot(across, across), radius, good)
+
+
+def _first(values: Array) -> int | None:
+    """The first member (of m, n) that is known."""
+    good = np.flatnonzero(np.isfinite(values).all(-1))
+    return int(good[0]) if len(good) else None
+
+
+def _surrounded(d: Array) -> bool:
+    """Whether points (n, 2) lie on all sides of 0, or on it."""
+    scale = np.abs(d).max(initial=0.0)
+    if not scale > 0:
+        return bool(len(d))
+    found = least_largest(d.T[None] / scale, np.zeros((1, len(d))), box=1.0)
+    return bool(found.levels[0] > -1e-9)
+
+
+def _held(free: Array, off: Array, radius: Array, first: int) -> Found:
+    """Radii (m,), NaN in members where no sphere is held; a reason where that is so for the first."""
+    near = off[first] <= (_REACH * radius[first]) ** 2
+    good = np.isfinite(free).all((-1, -2))
+    sizes = np.full(len(free), np.nan)
+    sizes[good], held = _largest(free[good][:, near], off[good][:, near], radius[good])
     if not held[0]:
-        return np.full(len(height), np.nan), "not defined here: nothing on the other side holds the sphere"
+        return np.full(len(free), np.nan), "not defined here: nothing on the other side holds the sphere"
     return sizes, ""
 
 
-def _largest(across: Array, height: Array, radius: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """Radii (m,) of the largest spheres about centres free across, and whether points hold them; NaN where not."""
-    centre = np.zeros((len(across), 2))
-    best = _touch(across, height, centre)
-    held = np.zeros(len(across), bool)
+def _largest(free: Array, off: Array, radius: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Radii (m,) of the largest spheres, and whether points hold them; NaN where not.
+
+    `free` (m, n, d) are the coordinates in which the centre may move, from 0; `off` (m, n) the squares of the rest.
+    """
+    centre = np.zeros((len(free), free.shape[-1]))
+    best, held = _touch(free, off, centre), np.zeros(len(free), bool)
     for _ in range(_PASSES):
-        d = across - centre[:, None]
-        square = (d * d).sum(-1) + height * height
+        d = free - centre[:, None]
+        square = dot(d, d) + off
         least = square.min(-1)
         scale = 2 * np.sqrt(least)
         rows = np.moveaxis(d / scale[:, None, None], -1, -2)
         found = least_largest(rows, (least[:, None] - square) / (scale * scale)[:, None], box=_BOX)
         trial = centre + 0.5 * scale[:, None] * found.x
-        reached = _touch(across, height, trial)
-        held = ~found.open & (np.hypot(*(trial.T)) < 0.5 * radius)
+        reached = _touch(free, off, trial)
+        held = ~found.open & (np.linalg.norm(trial, axis=-1) < _LOST * radius)
         better = reached > best * (1 + _DIGITS)
         centre, best = np.where(better[:, None], trial, centre), np.maximum(best, reached)
         if not (better & held).any():
@@ -97,7 +172,7 @@ def _largest(across: Array, height: Array, radius: Array) -> tuple[Array, npt.ND
     return np.where(held, best, np.nan), held
 
 
-def _touch(across: Array, height: Array, centre: Array) -> Array:
+def _touch(free: Array, off: Array, centre: Array) -> Array:
     """Radii (m,) of the spheres about centres that touch the nearest point."""
-    d = across - centre[:, None]
-    return np.sqrt((dot(d, d) + height * height).min(-1))
+    d = free - centre[:, None]
+    return np.sqrt((dot(d, d) + off).min(-1))
