@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import integrate, ndimage, optimize
+from scipy import integrate, ndimage, optimize, signal
 
 from trysquare.geometry import gaussian_areal, gaussian_closed, gaussian_profile, gaussian_transmission
 
@@ -120,6 +120,24 @@ def test_against_ndimage():
     sigmas = (sigma / 5, sigma / 4)
     areal = gaussian_areal(surface, cutoff_mm=CUTOFF, spacing_mm=(4 * SPACING, 5 * SPACING), order=0).long_mm
     assert np.abs(areal - blurred(surface, sigmas) / blurred(np.ones((150, 170)), sigmas)).max() < 1e-12
+
+
+@pytest.mark.parametrize("samples", [20, 3000])
+def test_long_profiles_go_in_blocks(samples):
+    """Independent computation: scipy.signal.oaconvolve, where rows are cut into blocks that overlap; two draws."""
+    n = 60_000
+    heights = np.random.default_rng(8).normal(size=(2, n))
+    d = np.arange(-2 * samples, 2 * samples + 1)
+    kernel = weighting(d, cutoff=samples)[None]
+    sums = signal.oaconvolve(heights, kernel, mode="same", axes=1)
+    weight = signal.oaconvolve(np.ones((1, n)), kernel, mode="same", axes=1)
+    found = gaussian_profile(heights, cutoff_mm=samples, spacing_mm=1.0, order=0).long_mm
+    assert np.abs(found - sums / weight).max() < 1e-12
+    assert np.array_equal(found[1], gaussian_profile(heights[1], cutoff_mm=samples, spacing_mm=1.0, order=0).long_mm)
+    around = np.concatenate([heights[:, -10_000:], heights, heights[:, :10_000]], axis=1)
+    closed = gaussian_closed(heights, cutoff_upr=n / samples).long_mm
+    sums = signal.oaconvolve(around, kernel, mode="same", axes=1)[:, 10_000:-10_000]
+    assert np.abs(closed - sums).max() < 1e-12
 
 
 @pytest.mark.parametrize("order", [0, 1, 2])

@@ -9,7 +9,8 @@ from ...core.threads import over_slices
 from .places import Places
 from .uneven import REACH, uneven
 
-_BLOCK = 1 << 20  # numbers in a block
+_BLOCK = 1 << 17  # numbers at a time
+_LEAST = 1 << 13  # least length of a block
 
 
 def sums(W: Array, F: Array, places: Places, width: float, order: int) -> tuple[list[Array], list[Array]]:
@@ -60,20 +61,39 @@ def _kernel(step: float, n: int, closed: bool) -> tuple[Array, Array]:
 
 
 def _transformed(F: Array, kernels: list[Array], closed: bool) -> list[Array]:
-    """Convolutions by Fourier transforms: round the closed profile, or with room for the reach behind an open one."""
+    """Convolutions by Fourier transforms: round the closed profile, or with room for the reach behind an open one; long
+    rows in blocks that overlap by the reach on both sides."""
     from scipy import fft
 
     m, n = F.shape
     reach = len(kernels[0]) // 2
+    block = fft.next_fast_len(max(8 * reach, _LEAST), real=True)
+    if n > 2 * block:
+        step = block - 2 * reach
+        count = -(-n // step)
+        before = F[:, n - reach :] if closed else np.zeros((m, reach))
+        after = F[:, :reach] if closed else np.zeros((m, reach))
+        rows = np.concatenate([before, F, after, np.zeros((m, count * step - n))], axis=1)
+        windows = np.lib.stride_tricks.sliding_window_view(rows, block, axis=1)[:, ::step]
+        parts = _by_spectra(windows.reshape(-1, block), kernels, block, slice(reach, block - reach))
+        return [part.reshape(m, count * step)[:, :n] for part in parts]
     size = n if closed else fft.next_fast_len(n + reach, real=True)
+    return _by_spectra(F, kernels, size, slice(0, n))
+
+
+def _by_spectra(rows: Array, kernels: list[Array], size: int, kept: slice) -> list[Array]:
+    """Circular convolutions of length `size` of every row with the kernels centred on 0; the part `kept`."""
+    from scipy import fft
+
+    reach = len(kernels[0]) // 2
     places = np.arange(-reach, reach + 1) % size
     spectra = [fft.rfft(np.bincount(places, weights=kernel, minlength=size)) for kernel in kernels]
-    out = [np.empty((m, n)) for _ in kernels]
+    out = [np.empty((len(rows), kept.stop - kept.start)) for _ in kernels]
 
     def work(a: int, b: int) -> None:
-        spectrum = fft.rfft(F[a:b], size, axis=-1)
+        spectrum = fft.rfft(rows[a:b], size, axis=-1)
         for part, share in zip(out, spectra):
-            part[a:b] = fft.irfft(spectrum * share, size, axis=-1)[:, :n]
+            part[a:b] = fft.irfft(spectrum * share, size, axis=-1)[:, kept]
 
-    over_slices(work, m, size=max(1, _BLOCK // size))
+    over_slices(work, len(rows), size=max(1, _BLOCK // size))
     return out

@@ -91,7 +91,9 @@ def open_places(
             where, "the cut-off", "be no longer than the profile", f"{cutoff:g} mm on {length:g} mm",
             "Take a shorter cut-off, or fit a line or polynomial instead.",
         )  # fmt: skip
-    return _places(at, cutoff, 0.0, where, "mm")
+    if spacing is None:
+        return _uneven(at, cutoff, 0.0, where, "mm")
+    return _even_places(at, cutoff, 0.0, float(spacing), where, "mm")
 
 
 def closed_places(
@@ -111,7 +113,9 @@ def closed_places(
             where, "angles_rad", "stay within one turn, without the first point again at its end",
             f"{at[-1] - at[0]:.9g} rad from first to last", "Drop the repeated point, or fold the turns and sort.",
         )  # fmt: skip
-    return _places(at, TURN / upr, TURN, where, "rad")
+    if angles is not None:
+        return _uneven(at, TURN / upr, TURN, where, "rad")
+    return _even_places(at, TURN / upr, TURN, TURN / n, where, "rad")
 
 
 def _upr(upr: float | None, cutoff_mm: float | None, radius_mm: float | None, where: str) -> float:
@@ -143,17 +147,19 @@ def _ascending(value: npt.ArrayLike | None, n: int, where: str, name: str) -> Ar
     return at
 
 
-def _places(at: Array, cutoff: float, turn: float, where: str, unit: str) -> Places:
+def _even_places(at: Array, cutoff: float, turn: float, spacing: float, where: str, unit: str) -> Places:
+    samples = _samples(cutoff, spacing, where, unit)
+    gaps = np.zeros(len(at), dtype=bool)
+    gaps[-1] = not turn
+    return Places(at, np.full(len(at), spacing), gaps, turn, spacing, cutoff, 0, _few(samples, turn))
+
+
+def _uneven(at: Array, cutoff: float, turn: float, where: str, unit: str) -> Places:
     """Spacing, gaps and cells. A step longer than half a cut-off is a gap: nothing is known of the profile within."""
     n = len(at)
     steps = np.append(np.diff(at), at[0] + turn - at[-1] if turn else np.inf)
     usual = float(np.median(steps[:-1]))
-    samples = cutoff / usual
-    if samples < 2.0 * (1.0 - 1e-9):
-        raise InputError(
-            where, "the cut-off", "span two samples or more", f"{samples:.3g} samples ({usual:.4g} {unit} apart)",
-            "Take a longer cut-off, or measure more densely: undulations near this one are not in the samples.",
-        )  # fmt: skip
+    samples = _samples(cutoff, usual, where, unit)
     gaps = steps > 0.5 * cutoff * (1.0 + 1e-9)
     half = 0.5 * np.where(gaps, 0.0, steps)
     before, after = np.roll(half, 1), half
@@ -162,6 +168,17 @@ def _places(at: Array, cutoff: float, turn: float, where: str, unit: str) -> Pla
     cells = np.full(n, even) if even else np.where(cells > 0, cells, usual)
     notes = (*_few(samples, turn), *_missing(steps, gaps, turn))
     return Places(at, cells, gaps, turn, even, cutoff, roll, notes)
+
+
+def _samples(cutoff: float, spacing: float, where: str, unit: str) -> float:
+    """Samples a cut-off, two or more."""
+    samples = cutoff / spacing
+    if samples < 2.0 * (1.0 - 1e-9):
+        raise InputError(
+            where, "the cut-off", "span two samples or more", f"{samples:.3g} samples ({spacing:.4g} {unit} apart)",
+            "Take a longer cut-off, or measure more densely: undulations near this one are not in the samples.",
+        )  # fmt: skip
+    return samples
 
 
 def _even(at: Array, gaps: Mask, turn: float) -> tuple[float, int]:
