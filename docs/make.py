@@ -209,7 +209,7 @@ def _requirement_text() -> str:
     rows = "\n".join(f"| `{kind}` | {', '.join(shapes)} |" for kind, shapes in SHAPES.items())
     return f"""`lower` and `upper` are deviations from the nominal, with their signs; one of them may be missing. The
 nominal must agree with the nominal features, within 1 % and angles within 1 deg: a slip of unit or of feature is
-caught, a wrong last digit is not. A datum system must fix every freedom that moves the feature, and each of
+caught. Nearer by, a disagreement wider than the requirement's own zone is a warning. A datum system must fix every freedom that moves the feature, and each of
 its datums one that those before it left open.
 
 | characteristic | on |

@@ -30,6 +30,8 @@ AGREES_RAD = math.radians(0.1)
 LEAST_FOLDED_MM = 1.0
 #: The requirement's nominal and that of the features agree to this part, and an angle to this, rad.
 _SAME, _SAME_RAD = 0.01, math.radians(1.0)
+#: What rounded coordinates of features may put between the two, mm and rad, whatever the zone.
+_PRINTED_MM, _PRINTED_RAD = 0.001, 1e-5
 
 
 def drawing(job: Job, findings: Findings) -> None:
@@ -135,11 +137,16 @@ def _agree(requirement: Requirement, drawn_mm: float, path: Path, findings: Find
             f"agree with the nominal features, which give {drawn_mm:.6g} mm", f"{asked:.6g} mm",
             "Correct the requirement or the features: position, diameter or unit.",
         )  # fmt: skip
+    elif _off_zone(requirement, drawn_mm, _PRINTED_MM):
+        _disagrees(requirement, f"{drawn_mm:.9g} mm", f"{asked:.9g} mm", path, findings)
 
 
 def _angle_agrees(requirement: Requirement, drawn: float, path: Path, findings: Findings) -> None:
     asked = requirement.nominal or 0.0
     if abs(asked - drawn) <= _SAME_RAD:
+        if _off_zone(requirement, drawn, _PRINTED_RAD):
+            shown, said = (f"{math.degrees(x):.8g} deg" for x in (drawn, asked))
+            _disagrees(requirement, shown, said, path, findings)
         return
     other = abs(math.pi - asked - drawn) <= _SAME_RAD
     findings.error(
@@ -147,6 +154,29 @@ def _angle_agrees(requirement: Requirement, drawn: float, path: Path, findings: 
         f"{math.degrees(asked):.6g} deg",
         "It is the supplement: turn one direction round, or write that angle." if other
         else "Correct the requirement or the directions of the features.",
+    )  # fmt: skip
+
+
+def _off_zone(requirement: Requirement, drawn: float, printed: float) -> bool:
+    """Whether the features are drawn off the requirement's nominal by more than its zone is wide.
+
+    With one limit the zone ends there and nowhere else: the features must be drawn beyond it.
+    """
+    asked, lower, upper = requirement.nominal or 0.0, requirement.lower, requirement.upper
+    if lower is not None and upper is not None:
+        width = upper - lower
+    else:
+        beyond = (lower is not None and drawn < lower) or (upper is not None and drawn > upper)
+        limit = upper if lower is None else lower
+        width = abs(limit - asked) if beyond and limit is not None else math.inf
+    return abs(asked - drawn) > max(width, printed)
+
+
+def _disagrees(requirement: Requirement, drawn: str, asked: str, path: Path, findings: Findings) -> None:
+    findings.warn(
+        (*path, requirement.characteristic, "nominal"), f"agree with the features as drawn, which give {drawn}",
+        f"{asked}, farther off than its zone is wide", "One of the two is a slip, or the features were drawn roughly: "
+        "the part is placed on the features, but judged by the nominal of the requirement.",
     )  # fmt: skip
 
 
