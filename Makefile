@@ -8,7 +8,7 @@ export NUMBA_CACHE_DIR := $(CURDIR)/.cache/numba
 unexport PYTHONDONTWRITEBYTECODE
 
 ifdef UV
-  venv = uv venv -q --allow-existing --python $(PYTHON) --no-python-downloads $(V)
+  venv = uv venv -q --python $(PYTHON) --no-python-downloads $(V)
   pip  = uv pip install -q --python $(BIN)/python --compile-bytecode
 else
   venv = $(PYTHON) -m venv $(V)
@@ -33,16 +33,25 @@ bench: $(V)/.all
 docs: $(V)/.core
 	$(BIN)/python -m docs.make
 
-$(BIN)/python:
-	@test -n "$(PYTHON)" || { echo "Trysquare needs Python 3.11 or newer on the path. Name one: make demo PYTHON=/path/to/python3.12"; exit 1; }
-	$(venv)
+# Stamps say what is whole: what was interrupted, or has lost its Python since, is made anew.
+ifneq ($(shell $(BIN)/python -c pass 2>/dev/null && echo runs),runs)
+.PHONY: $(V)/.made
+endif
 
-$(V)/.core: requirements/core.txt pyproject.toml | $(BIN)/python
+$(V)/.made:
+	@test -n "$(PYTHON)" || { echo "Trysquare needs Python 3.11 or newer on the path. Name one: make demo PYTHON=/path/to/python3.12"; exit 1; }
+	@rm -rf $(V)
+	$(venv)
+	@touch $@
+
+$(V)/.core: requirements/core.txt pyproject.toml $(V)/.made
+	@echo "Fetching the libraries, once: from your package index into $(V), silent for a minute or some."
 	$(pip) --require-hashes -r requirements/core.txt
 	$(pip) --no-deps --no-build-isolation -e .
 	@touch $@
 
 $(V)/.all: requirements/all.txt $(V)/.core
+	@echo "Fetching the libraries of the tests, once."
 	$(pip) --require-hashes -r requirements/all.txt
 	@touch $@
 

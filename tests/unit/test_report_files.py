@@ -57,7 +57,7 @@ def test_letters_that_the_typefaces_lack_are_not_lost() -> None:
 
 def test_without_the_typesetter_the_way_out_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setitem(sys.modules, "typst", None)
-    with pytest.raises(MissingExtraError, match=r'pip install "trysquare\[pdf\]"'):
+    with pytest.raises(MissingExtraError, match=r'its source: python -m pip install "\.\[pdf\]"'):
         write_all(RESULT, tmp_path / "out")
     assert not (tmp_path / "out").exists()  # nothing half written
     assert [p.name for p in write_all(RESULT, tmp_path, pdf=False)] == [

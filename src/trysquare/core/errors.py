@@ -77,7 +77,7 @@ class MissingExtraError(TrysquareError):
             f"the library {library}",
             "be installed",
             "no such module",
-            f'Install it with: pip install "trysquare[{extra}]"',
+            f'In the folder of its source: python -m pip install ".[{extra}]", from the package index that you trust.',
         )
 
 
