@@ -29,8 +29,9 @@ def test_flatness_of_a_zone_made_backwards(seed: int, width: float) -> None:
     points = made_zone(np.random.default_rng(seed), width)
     zone = minimum_zone_plane(points)
     assert abs(zone.width_mm - width) < 1e-11
-    assert sorted(zone.contacts) == [0, 1, 2, 3]
-    assert 0 <= zone.gap_mm < 1e-11
+    assert sorted(zone.certificate.contacts) == [0, 1, 2, 3]
+    assert zone.certificate.kind == "global"
+    assert 0 <= zone.certificate.gap_mm < 1e-11
     assert abs(np.ptp(zone.residuals_mm) - width) < 1e-11
     points[0] += zone.normal * 1e-6 * np.sign(zone.residuals_mm[0])  # negative twin: a nanometre too much shows
     assert abs(flatness(points) - width) > 1e-8

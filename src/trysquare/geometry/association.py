@@ -141,7 +141,7 @@ def associate(
     Q, kept, said, notes = _filtered(P, shape, filtering)
     if np.ndim(asked.get("weights", "")):
         asked["weights"] = np.asarray(asked["weights"])[kept]
-    fit = _as_zone(call(Q, **asked))
+    fit = call(Q, **asked)
     told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes)}
     return _told(Q, shape, method, fit, u_mm, held=sum(HELD[name] for name in asked.keys() & HELD), told=told)
 
@@ -175,28 +175,19 @@ def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None
             )  # fmt: skip
 
 
-def _as_zone(fit: Any) -> Any:
-    from .plane_zone import PlaneZone
-    from .zones import ZoneFit
-
-    if not isinstance(fit, PlaneZone):
-        return fit
-    sides = np.sign(fit.residuals_mm[fit.contacts]).astype(np.int8)
-    proof = Certificate(kind=np.array("global"), gap_mm=fit.gap_mm, contacts=fit.contacts, sides=sides,
-                        proof="No narrower zone near it holds these points.")  # fmt: skip
-    return ZoneFit(width_mm=fit.width_mm, residuals_mm=fit.residuals_mm, certificate=proof, iterations=fit.iterations,
-                   stopped=np.array("no further decrease"), point_mm=fit.point_mm, normal=fit.normal)  # fmt: skip
-
-
 def _told(
     P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, held: int, told: Mapping[str, Any]
 ) -> Association:
-    from .results import Fit
+    from .cone_apex import with_apex
+    from .results import ConeFit, Fit
     from .uncertainty import parameter_u
 
     least = isinstance(fit, Fit)
     spread = parameter_u(fit, u_mm=u_mm) if least and (u_mm is not None or fit.freedom > 0) else None
-    values = {name: getattr(fit, name) for name in fit.PARAMETERS} if least else fit.parameters
+    values = {name: getattr(fit, name) for name in fit.PARAMETERS} if least else dict(fit.parameters)
+    if isinstance(fit, ConeFit):
+        values["apex_mm"] = fit.apex_mm
+        spread = None if spread is None else with_apex(fit, spread)
     aside = getattr(fit, "set_aside", None)
     return Association(
         shape=shape, method=method, points_mm=P, parameters={k: v for k, v in values.items() if v is not None},
@@ -204,7 +195,8 @@ def _told(
         sum_of_squares_mm2=float(fit.sum_of_squares_mm2 if least else np.square(fit.residuals_mm).sum()),
         rank=int(fit.rank) if least else FREEDOMS[shape][P.shape[1]] - held, stopped=str(fit.stopped),
         certificate=None if least else fit.certificate, told=spread,
-        set_aside=np.flatnonzero(aside) if aside is not None else np.empty(0, np.int64), fit=fit, **told,
+        set_aside=np.flatnonzero(aside) if aside is not None else np.empty(0, np.int64), fit=fit,
+        **{**told, "notes": (*told["notes"], *getattr(fit, "notes", ()))},
     )  # fmt: skip
 
 

@@ -1,36 +1,18 @@
-"""Minimum zone of a plane: flatness as the part standards mean it."""
+"""Minimum zone of a plane: flatness as the part standards mean it, free or held to a direction."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
-from ..core.threads import over_slices
+from ..core.errors import InputError
 from .axes import read_toward, turned
-from .kernels.flat import flat_zone
-from .linear import fit_plane
+from .fixed_zone import fixed_zone
+from .flat import PROOF, Solved, read_direction, read_points, refuse, solve_flat
+from .zones import ZoneFit, certified, lead_again
 
-_SLICE = 64
-
-
-@dataclass(frozen=True)
-class PlaneZone:
-    """The two nearest parallel planes that hold the points.
-
-    `width_mm` (...); `point_mm` (..., 3) of the middle plane, nearest the centroid; `normal` (..., 3) unit;
-    `residuals_mm` (..., n) from the middle plane. `contacts` (..., 4) are the points that hold the zone (-1 where a
-    place is free); `gap_mm` (...) is the width less the lower bound that they prove: nothing but rounding.
-    """
-
-    width_mm: Array
-    point_mm: Array
-    normal: Array
-    residuals_mm: Array
-    contacts: npt.NDArray[np.int64]
-    gap_mm: Array
-    iterations: npt.NDArray[np.int64]
+_UP = np.array([[0.0, 0.0, 1.0]])
 
 
 def flatness(points_mm: npt.ArrayLike) -> Array:
@@ -38,7 +20,13 @@ def flatness(points_mm: npt.ArrayLike) -> Array:
     return minimum_zone_plane(points_mm).width_mm
 
 
-def minimum_zone_plane(points_mm: npt.ArrayLike, *, toward: npt.ArrayLike | None = None) -> PlaneZone:
+def minimum_zone_plane(
+    points_mm: npt.ArrayLike,
+    *,
+    toward: npt.ArrayLike | None = None,
+    parallel_to: npt.ArrayLike | None = None,
+    perpendicular_to: npt.ArrayLike | None = None,
+) -> ZoneFit:
     """Find the two parallel planes, nearest to one another, that hold the points between them (ISO 1101, flatness).
 
     Parameters
@@ -47,46 +35,60 @@ def minimum_zone_plane(points_mm: npt.ArrayLike, *, toward: npt.ArrayLike | None
         Points in one frame, mm. Leading axes are trials.
     toward : (3,) or (..., 3), optional
         The normal is flipped to have no negative product with it.
+    parallel_to : (3,) or (..., 3), optional
+        The planes stay parallel to this direction (perpendicularity of a plane to the plane that has it as its normal).
+    perpendicular_to : (3,) or (..., 3), optional
+        The planes stay square to this direction (parallelism; perpendicularity to an axis).
 
     Returns
     -------
-    PlaneZone
+    ZoneFit
+        `point_mm` of the middle plane, under the middle of the points, and `normal`; residuals from the middle plane.
 
     Raises
     ------
-    InputError, RankError : as `fit_plane`.
+    InputError : as `core.arrays.points`; a direction that is none; both directions at once.
+    RankError : points that coincide, or on one line (no member of a batch can be solved).
 
     Notes
     -----
-    Method: exact linear Chebyshev fit (`zone_width`) over the least-squares plane, turned to its own normal and solved
-    again until the width no longer falls. It is the smallest zone near that plane: for points that are flat (width
-    well below their extent) the smallest of all. Checked: tests/reference/test_zone_made_backwards.py to 1e-11 mm.
+    Method: exact linear Chebyshev fit, solved on its dual (E. Stiefel, Numerische Mathematik 1, 1959), turned to its
+    own normal and solved again until its width meets the bound. Points that are flat (contacts that spread further than
+    the zone is wide) are proven the smallest of all by their contacts alone; for others all directions are searched
+    and covered. Large sets are read in blocks, and only points that can matter are kept: the answer is that of all.
+    Checked: tests/unit/test_zone_plane.py, tests/reference/test_zone_made_backwards.py.
     """
-    start = fit_plane(points_mm)
-    lead, n = start.residuals_mm.shape[:-1], start.residuals_mm.shape[-1]
-    P = np.ascontiguousarray(np.asarray(points_mm, dtype=np.float64).reshape(-1, n, 3))
-    hint = read_toward(toward, lead, "minimum_zone_plane")
-    m = len(P)
-    centroids = np.array(start.point_mm).reshape(m, 3)
-    frames = np.array(start.frame).reshape(m, 3, 3)
-    widths, middles, gaps = np.empty(m), np.empty(m), np.empty(m)
-    contacts, turns = np.empty((m, 4), np.int64), np.empty(m, np.int64)
-    over_slices(
-        lambda a, b: flat_zone(
-            P[a:b], centroids[a:b], frames[a:b], widths[a:b], middles[a:b], gaps[a:b], contacts[a:b], turns[a:b]
-        ),
-        m, size=_SLICE,
-    )  # fmt: skip
-    sense = frames[:, 2]
-    normals = turned(sense, hint)
-    points = centroids + middles[:, None] * sense
-    residuals = np.einsum("mni,mi->mn", P - points[:, None], normals)
-    fields = (widths, points, normals, residuals, contacts, gaps, turns)
-    return PlaneZone(*(_shaped(x, lead, ~np.isfinite(centroids[:, 0])) for x in fields))
+    where = "minimum_zone_plane"
+    P, lead = read_points(points_mm, least=3, dims=3, where=where)
+    hint = read_toward(toward, lead, where)
+    if parallel_to is not None and perpendicular_to is not None:
+        raise InputError(
+            where, "the direction", "be one of parallel_to and perpendicular_to", "both", "Leave one of them out."
+        )
+    if perpendicular_to is not None:
+        return fixed_zone(P, read_direction(perpendicular_to, lead, where, "perpendicular_to"), lead, hint, where)
+    across = None if parallel_to is None else read_direction(parallel_to, lead, where, "parallel_to")
+    start = _UP if across is None else square_to(across)
+    solved = solve_flat(P, start, across=across)
+    refuse(solved, P, where, "plane" if across is None else "line")
+    return zone_fit(solved, lead, hint)
 
 
-def _shaped(array: npt.NDArray[Any], lead: tuple[int, ...], bad: npt.NDArray[np.bool_]) -> Any:
-    """The array with the leading axes back; NaN (-1 for whole numbers) where no plane could be fitted."""
-    if bad.any():
-        array[bad] = np.nan if array.dtype.kind == "f" else -1
-    return array.reshape((*lead, *array.shape[1:]))[()]
+def square_to(directions: Array) -> Array:
+    """Unit vectors (m, 3) square to these (m, 3)."""
+    axis = np.eye(3)[np.abs(directions).argmin(-1)]
+    out = axis - (axis * directions).sum(-1, keepdims=True) * directions
+    unit: Array = out / np.linalg.norm(out, axis=-1, keepdims=True)
+    return unit
+
+
+def zone_fit(solved: Solved, lead: tuple[int, ...], hint: Array | None) -> ZoneFit:
+    """The result of a zone between planes, its normal turned as wanted."""
+    normals = turned(solved.normals, hint)
+    flipped = (normals * solved.normals).sum(-1) < 0
+    fields: dict[str, npt.NDArray[Any]] = solved.fields()
+    fields["residuals_mm"][flipped] *= -1.0
+    fields["sides"][flipped] *= -1
+    out = lead_again({**fields, "point_mm": solved.points, "normal": normals}, lead, solved.failed)
+    names = ("width_mm", "residuals_mm", "iterations", "stopped", "point_mm", "normal")
+    return ZoneFit(certificate=certified(out, PROOF), **{name: out[name] for name in names})
