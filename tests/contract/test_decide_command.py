@@ -269,7 +269,19 @@ def test_options_beside_a_file_are_refused(capsys: pytest.CaptureFixture[str], t
     ("words", "said"),
     [
         (VALUE, ["undecided", "Neither is proven", "0.164 mm inside the limits", "9.164 to 9.836 mm", "84.1 %"]),
-        ([*VALUE, "--prove", "non-conformity"], ["accept", "cannot be rejected", "0.164 mm outside the limits"]),
+        (
+            [*VALUE, "--prove", "non-conformity"],
+            [
+                "accept (not rejected: conformity is not proven)",
+                "nor is it proven to conform",
+                "0.164 mm outside the limits",
+                "not rejected 8.836",
+            ],
+        ),
+        (
+            ["--value", "9.5", "--u", "0.1", "--lower", "9", "--upper", "10", "--prove", "non-conformity"],
+            ["accept Conformity is proven"],
+        ),
         (
             [*PROCESS, "--cost-wrong-accept", "9", "--cost-wrong-reject", "1"],
             ["Of all parts", "expected cost", "a part"],

@@ -174,7 +174,10 @@ def _sentence(verdict: Verdict, proven: Proven | None, side: int, risk: float, p
     if proven == "non-conformity":
         return f"Non-conformity is proven: {doubt}; at least {least} is asked."
     if verdict == "accept":
-        return f"Non-conformity is not proven, so it cannot be rejected: {doubt}; proof takes at least {least}."
+        return (
+            f"Non-conformity is not proven, so it cannot be rejected; nor is it proven to conform: {doubt}; "
+            f"non-conformity takes at least {least}, conformity at most {most}."
+        )
     return f"Neither is proven: {doubt}; to accept takes at most {most}, to reject at least {least}."
 
 

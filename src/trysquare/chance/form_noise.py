@@ -9,7 +9,6 @@ from ..core.arrays import Array, finite
 from ..core.errors import InputError
 from .form import complement, error_covariance
 
-
 #: A column that is nowhere larger is one that the feature does not have (the turn of a cylinder about its axis).
 _ROUNDING = 1e-9
 

@@ -41,7 +41,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(f"--{name}", metavar="MM", help=text)
     for name, text in _NUMBERS.items():
         parser.add_argument(f"--{name}", metavar="X", type=float, help=text)
-    parser.add_argument("--prove", choices=("conformity", "non-conformity"), help="what must be proven")
+    parser.add_argument(
+        "--prove",
+        choices=("conformity", "non-conformity"),
+        help="what must be proven; against non-conformity accept only means: not proven",
+    )
     parser.add_argument("--prior", choices=("flat",), help="nothing known of the part before measuring")
     parser.add_argument("--process-distribution", choices=("normal", "lognormal"), help="of the parts")
     parser.add_argument("--from", dest="file", metavar="FILE.json", help="a list of questions, options in snake_case")
@@ -87,19 +91,26 @@ def _text(document: dict[str, Any], options: dict[str, Any]) -> str:
 
     question = read(options, where="trysquare decide")
     places = _places(question.u or 1.0)
+    lenient = question.prove == "non-conformity" and document["risk_kind"] == "specific"
     rows: list[tuple[str, str]] = []
     if question.value is not None:
         rows.append(("value", f"{question.value:.{places}f} mm, u {question.u:.{places}f} mm"))
         rows.append((f"{100 * document['coverage']:g} % interval", _span(document["interval_mm"], places)))
     rows.append(("limits", _span([question.lower, question.upper], places)))
     rows.append(("guard band", _guard(document, places)))
-    rows.append(("accepted", _accepted(document, places)))
+    rows.append(("not rejected" if lenient else "accepted", _accepted(document, places)))
     if "p_conform" in document:
         p = document["p_conform"]
         rows.append(("conforms", f"{_percent(p['value'])} ({p['prior']})"))
     rows += _risk_rows(document)
-    head = [document["verdict"]] if document["verdict"] else []
+    head = [_head(document)] if document["verdict"] else []
     return "\n".join([*head, _fill(document["text"]), "", *(_fill(text, f"  {label:<16}") for label, text in rows)])
+
+
+def _head(document: dict[str, Any]) -> str:
+    """The verdict; beside an accept that proves nothing, that it does not."""
+    unproven = document["verdict"] == "accept" and document["proven"] is None
+    return "accept (not rejected: conformity is not proven)" if unproven else str(document["verdict"])
 
 
 def _risk_rows(document: dict[str, Any]) -> list[tuple[str, str]]:

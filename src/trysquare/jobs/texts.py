@@ -38,7 +38,8 @@ def rule_text(rule: DecisionRule) -> str:
         f"true value lies beyond a limit is at most {100 * (1 - rule.probability):.3g} %"
         if rule.prove == "conformity"
         else f"{rule.rule}, {rule.who_proves} proves {rule.prove}: a requirement is rejected when the confidence that "
-        f"the true value lies beyond a limit is above {100 * rule.probability:.3g} %"
+        f"the true value lies beyond a limit is at least {100 * rule.probability:.3g} %; "
+        "else it is accepted as not proven beyond, which is no proof that it conforms"
     )
 
 
@@ -47,6 +48,8 @@ def part_text(verdict: str, count: dict[str, int], job: Job) -> str:
     total = sum(count.values())
     if verdict == "accept":
         text = f"Accept: all {total} requirements are proven to conform."
+        if job.decision.prove == "non-conformity":
+            text = f"Accept: none of {total} requirements is proven not to conform, which is no proof that all conform."
     elif verdict == "reject":
         text = f"Reject: {count['reject']} of {total} requirements {_is(count['reject'])} proven not to conform"
         text += f", {count['undecided']} cannot be decided." if count["undecided"] else "."

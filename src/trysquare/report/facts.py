@@ -38,7 +38,7 @@ def legend(result: Result) -> str:
     if result.rule.prove == "conformity":
         notch = "Notch in the clear: accept; in the hatch: undecided; beyond: reject."
     else:
-        notch = "Notch up to the end of the hatch: accept; beyond it: reject."
+        notch = "Notch up to the end of the hatch: accept, as not proven beyond; farther out: reject."
     return f"{notch} Hump: where the true value may be. Bar: its interval."
 
 
