@@ -64,7 +64,12 @@ def filter_points(
         )  # fmt: skip
     if shape == "circle":
         section = filter_section(
-            points_mm, fit_circle(points_mm), kind=kind, cutoff_upr=cutoff_upr, cutoff_mm=cutoff_mm
+            points_mm,
+            fit_circle(points_mm),
+            kind=kind,
+            cutoff_upr=cutoff_upr,
+            cutoff_mm=cutoff_mm,
+            order=2 if kind == "robust" else 0,
         )
         return _kept(section.points_mm, section.filtered)
     if cutoff_mm is None:
@@ -76,13 +81,14 @@ def filter_points(
             "Write for instance 8mm.",
         )
     if shape == "line":
-        line = filter_line(points_mm, fit_line(points_mm), kind=kind, cutoff_mm=cutoff_mm)
+        order = 2 if kind == "robust" else 1
+        line = filter_line(points_mm, fit_line(points_mm), kind=kind, cutoff_mm=cutoff_mm, order=order)
         return _kept(line.points_mm, line.filtered)
     return _over_grid(points_mm, kind, cutoff_mm)
 
 
 def _kept(moved: Array, part: Filtered) -> FilteredPoints:
-    kept = np.flatnonzero(~part.affected.reshape(-1))
+    kept = np.flatnonzero(~part.affected & np.isfinite(moved).all(1))
     if len(kept) == 0:
         raise InputError(
             _WHERE,
@@ -108,7 +114,7 @@ def _over_grid(P: Array, kind: str, cutoff_mm: float) -> FilteredPoints:
     affected = np.empty(len(P), bool)
     short[order], affected[order] = part.short_mm.reshape(-1), part.affected.reshape(-1)
     moved = P - short[:, None] * plane.normal
-    kept = np.flatnonzero(~affected)
+    kept = np.flatnonzero(~affected & np.isfinite(short))
     if len(kept) < 3:
         raise InputError(_WHERE, "the cut-off", "leave places that no edge touches", "none", "Take a shorter cut-off.")
     return FilteredPoints(moved[kept], kept, part.method, part.notes)
