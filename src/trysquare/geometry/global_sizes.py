@@ -1,7 +1,6 @@
 """Global sizes of circles, spheres and cylinders: the size of an associated feature (ISO 14405-1; ASME Y14.5.1)."""
 
 from collections.abc import Callable
-from importlib import import_module
 from typing import Any
 
 import numpy as np
@@ -9,18 +8,26 @@ import numpy.typing as npt
 
 from ..core.arrays import Array, points
 from ..core.errors import InputError
+from ..core.frames import perpendicular
+from .linear import fit_plane
+from .round_shapes import fit_circle, fit_cylinder, fit_sphere
 from .sections import in_axis_frame
 from .sizes import MODIFIERS, Size, known, largest_gap, undefined
 
 GLOBAL = ("GG", "GX", "GN", "GC")
 SHAPES = ("cylinder", "circle", "sphere")
 _STEMS = {"GG": "fit", "GX": "inscribed", "GN": "circumscribed", "GC": "zone"}
+_ALONG = np.cos(np.pi / 4)  # an axis that leans further is another cylinder
+_ACROSS = "not defined here: the smallest cylinder that holds the points lies across their own axis"
 _HALF_TURN = np.pi * (1 - 1e-9)
 
 
 def associated(shape: str, modifier: str) -> Callable[..., Any]:
     """The function that associates a `shape` by the criterion of a modifier."""
-    function: Callable[..., Any] = getattr(import_module(__package__), f"{_STEMS[modifier]}_{shape}")
+    from . import circumscribed, inscribed, round_shapes, zone_round
+
+    home = {"GG": round_shapes, "GX": inscribed, "GN": circumscribed, "GC": zone_round}[modifier]
+    function: Callable[..., Any] = getattr(home, f"{_STEMS[modifier]}_{shape}")
     return function
 
 
@@ -38,12 +45,14 @@ def global_size(
     direction : (3,), optional
         For cylinders: the axis is held parallel to it (a related envelope, say).
     toward : (3,), optional
-        As `fit_cylinder`, `fit_circle`: chooses between cylinders that fit about as well.
+        As `fit_cylinder`, `fit_circle`: chooses between cylinders that fit about as well. Without it a cylinder lies
+        along the least-squares one of the first member.
 
     Returns
     -------
     Size. GX and GN are not defined where the points leave half a turn (of a sphere: half of it) or more free: the
-    largest circle inside an arc has no end, the smallest around it is held by the two ends of the arc only.
+    largest circle inside an arc has no end, the smallest around it is held by the two ends of the arc only. Nor where
+        the answer leans by more than 45 degrees: a little more than half a shell goes into a smaller cylinder sideways.
 
     Raises
     ------
@@ -62,37 +71,54 @@ def global_size(
     hints: dict[str, Any] = {} if flat or shape == "sphere" else {"toward": toward}
     if shape == "cylinder" and direction is not None:
         hints["direction"] = direction
+    elif shape == "cylinder" and modifier != "GG" and toward is None:
+        hints["toward"] = fit_cylinder(P.reshape(-1, *P.shape[-2:])[0]).direction
     if modifier in ("GX", "GN"):
         why = _not_held(P, shape, hints)
         if why:
             return undefined(modifier, P.shape[:-2], why)
     found = associated(shape, modifier)(P, **hints)
+    size = 2 * np.asarray(found.radius_mm)
+    if shape == "cylinder" and modifier != "GG":
+        across = ~(np.abs(np.asarray(found.direction) @ _unit(hints.get("direction", hints["toward"]))) > _ALONG)
+        if bool(np.all(across)):
+            return undefined(modifier, P.shape[:-2], _ACROSS)
+        size = np.where(across, np.nan, size)
     return Size(
-        modifier=modifier, size_mm=2 * np.asarray(found.radius_mm)[()],
+        modifier=modifier, size_mm=size[()],
         definition=MODIFIERS[modifier][1] + (", its axis along the given direction" if direction is not None else ""),
     )  # fmt: skip
+
+
+def _unit(axis: npt.ArrayLike) -> Array:
+    v = np.asarray(axis, dtype=np.float64)
+    return v / np.linalg.norm(v)
 
 
 def _not_held(P: Array, shape: str, hints: dict[str, Any]) -> str:
     """Why nothing holds an inscribed or circumscribed shape, from the first member of the batch; empty where it is."""
     first = P.reshape(-1, *P.shape[-2:])[0]
-    fit = associated(shape, "GG")(first, **{k: v for k, v in hints.items() if k != "direction"})
     if shape == "sphere":
-        if _around(first - fit.center_mm):
+        if _around(first - fit_sphere(first).center_mm):
             return ""
         return "not defined here: the points lie within half of the sphere, and nothing on the other side holds it"
-    if shape == "cylinder":
-        across, _ = in_axis_frame(first, fit)
+    if shape == "cylinder" and "direction" not in hints:
+        across, _ = in_axis_frame(first, fit_cylinder(first, **hints))
     else:
-        across = first - fit.center_mm
-        if fit.normal is not None:
-            from ..core.frames import perpendicular
-
-            across = across @ np.stack(perpendicular(fit.normal), -1)
+        flat = _flat(first, hints)
+        across = flat - fit_circle(flat).center_mm
     gap = float(largest_gap(np.arctan2(across[:, 1], across[:, 0])))
     if gap < _HALF_TURN:
         return ""
     return f"not defined here: the points leave {np.degrees(gap):.0f} degrees free, and nothing holds the other side"
+
+
+def _flat(P: Array, hints: dict[str, Any]) -> Array:
+    """Points (n, 2) seen along the given direction, or the normal of their least-squares plane."""
+    if P.shape[-1] == 2:
+        return P
+    axis = np.asarray(hints["direction"], np.float64) if "direction" in hints else fit_plane(P).normal
+    return (P - P.mean(0)) @ np.stack(perpendicular(axis / np.linalg.norm(axis)), -1)
 
 
 def _around(d: Array) -> bool:

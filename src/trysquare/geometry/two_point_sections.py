@@ -54,14 +54,14 @@ def section_two_point_sizes(
         sizes.append(radius[..., place[:, 0]] + radius[..., place[:, 1]])
         kept.append(member[place])
         heights.append(np.full(len(place), height))
-    if not sum(map(len, kept)):
-        return undefined("LP", P.shape[:-2], "not defined here: no points are opposite one another", local=True)
-    found = np.concatenate(kept)
+    found = np.concatenate([np.empty((0, 2), np.int64), *kept])
     if wanted is not None and len(found) != len(wanted):
         raise InputError(
             where, "the pairs", "lie in one section each", f"{len(wanted) - len(found)} that do not",
             "Give the pairs and sections of one and the same value.",
         )  # fmt: skip
+    if not len(found):
+        return undefined("LP", P.shape[:-2], "not defined here: no points are opposite one another", local=True)
     return Size(
         modifier="LP", size_mm=np.concatenate(sizes, -1), local=True, pairs=found, heights_mm=np.concatenate(heights),
         definition=MODIFIERS["LP"][1] + ", along the diameter through the least-squares centre of the section",
