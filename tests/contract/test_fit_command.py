@@ -74,7 +74,7 @@ def test_minimum_zone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Non
     d = answer(capsys, path, "--shape", "plane", "--method", "minimum-zone")
     assert set(d) >= KEYS
     assert d["form_mm"] < wide["form_mm"]
-    assert set(d["certificate"]) == {"kind", "gap_mm", "contacts"}
+    assert set(d["certificate"]) >= {"kind", "gap_mm", "contacts"}
     assert len(d["certificate"]["contacts"]) == 4
     assert 0 <= d["certificate"]["gap_mm"] < 1e-10
     assert abs(d["residuals_mm"]["max"] + d["residuals_mm"]["min"]) < 1e-10  # parameters are the zone's middle

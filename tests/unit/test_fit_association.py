@@ -6,7 +6,7 @@ from fit_sample import POINTS, ring
 
 import trysquare.geometry as geometry
 from trysquare.core.errors import InputError
-from trysquare.geometry.association import FREEDOMS, HELD, METHODS, WAYS, associate, function, options
+from trysquare.geometry.association import FREEDOMS, METHODS, WAYS, associate, function
 
 CASES = [
     (shape, method, dims) for shape, methods in WAYS.items() for method, at in methods.items() for dims in at
@@ -53,10 +53,17 @@ def test_batches_and_points_of_a_plane_for_a_sphere_are_refused() -> None:
         associate(ring(20), shape="sphere")
 
 
-def test_held_options_exist_somewhere() -> None:
-    known = {name for case in CASES for name in options(*case)}
-    assert "toward" in known
-    assert not known & HELD.keys() or known >= {"direction"}
+@pytest.mark.parametrize(
+    ("shape", "held", "rank"),
+    [
+        ("plane", {"perpendicular_to": [0, 0, 1]}, 1),
+        ("plane", {"parallel_to": [1, 0, 0]}, 2),
+        ("cylinder", {"direction": [0, 0, 1]}, 3),
+        ("circle", {"normal": [0, 0.6, 0.8]}, 4),
+    ],
+)
+def test_what_is_held_is_not_for_the_points_to_fix(shape: str, held: dict, rank: int) -> None:
+    assert associate(POINTS[shape, 3], shape=shape, method="minimum-zone", **held).rank == rank
 
 
 @pytest.mark.parametrize(("scale", "word"), [(1e-3, "x [m]"), (1e4, "x [um]"), (1.0, "")])

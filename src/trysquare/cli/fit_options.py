@@ -101,15 +101,22 @@ def _one(name: str, value: str, shape: str, method: str) -> tuple[str, Any]:
 
 
 def _way(name: str, shape: str, method: str) -> str:
-    """Which option a direction goes to: an axis parallel to it has that direction, a plane square to it that normal."""
-    from ..geometry.association import options
+    """Which option a direction goes to, by what the function takes.
 
-    known = options(shape, method)
-    own = "normal" if shape in ("plane", "circle") else "direction"
-    first = {"direction": "direction", "normal": "normal",
-             "parallel": "direction" if own == "direction" else "parallel_to",
-             "perpendicular": "normal" if own == "normal" else "perpendicular_to"}[name]  # fmt: skip
-    return first if first in known or f"{name}_to" not in known else f"{name}_to"
+    An axis parallel to a direction has it; a plane (that of a circle too) perpendicular to a direction has it as its
+    normal. The other two leave a turn open.
+    """
+    from ..geometry.association import WAYS, options
+
+    known = options(shape, method, max(WAYS[shape][method]))
+    face = shape in ("plane", "circle")
+    alike = {
+        "direction": ("direction", "parallel_to"),
+        "normal": ("normal", "perpendicular_to"),
+        "parallel": ("parallel_to",) if face else ("direction", "parallel_to"),
+        "perpendicular": ("normal", "perpendicular_to") if face else ("perpendicular_to",),
+    }[name]
+    return next((option for option in alike if option in known), alike[0])
 
 
 def filtering(text: str, shape: str) -> dict[str, Any]:

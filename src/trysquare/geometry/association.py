@@ -143,7 +143,7 @@ def associate(
         asked["weights"] = np.asarray(asked["weights"])[kept]
     fit = call(Q, **asked)
     told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes)}
-    return _told(Q, shape, method, fit, u_mm, held=sum(HELD[name] for name in asked.keys() & HELD), told=told)
+    return _told(Q, shape, method, fit, u_mm, held=_taken(asked, shape, P.shape[1]), told=told)
 
 
 def _filtered(
@@ -159,18 +159,19 @@ def _filtered(
     return done.points_mm, done.kept, done.method, (*done.notes, *out)
 
 
-#: Options that hold a parameter, and how many they take from what the points have to fix.
-HELD = {
-    "radius_mm": 1, "half_angle_rad": 1, "major_radius_mm": 1, "minor_radius_mm": 1, "direction": 2, "normal": 2,
-}  # fmt: skip
+def _taken(asked: Mapping[str, Any], shape: str, dims: int) -> int:
+    """How many parameters the options hold."""
+    turns = {"direction": 2, "normal": 2, "perpendicular_to": 2 if shape == "plane" else 1,
+             "parallel_to": 1 if shape == "plane" else 2}  # fmt: skip
+    return sum(min(turns.get(name, 0), dims - 1) for name in asked)
 
 
 def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None:
     known = options(shape, method, dims)
-    for name in asked:
+    for name, value in asked.items():
         if name not in known:
             raise InputError(
-                _WHERE, name.replace("_", " "), f"be left out for a {shape} by {method.replace('-', ' ')}", "it given",
+                _WHERE, name, f"be left out for a {shape} by {method.replace('-', ' ')}", f"{value}",
                 f"What there is: {', '.join(known) or 'no option'}.",
             )  # fmt: skip
 

@@ -68,8 +68,9 @@ def _held(c: Mapping[str, Any]) -> str:
 
 def _proven(c: Mapping[str, Any]) -> str:
     """How far the optimum is proven."""
-    left = "nothing is proven of how far it is from the best" if c["gap_mm"] is None else (
-        f"at most {max(c['gap_mm'], 0.0):.1e} mm from the best there is"
+    gap = c["gap_mm"]
+    left = "nothing is proven of how far it is from the best" if gap is None else (
+        f"at most {gap:.1e} mm from the best there is" if gap > 0 else "it meets its bound"
     )  # fmt: skip
     if c["kind"] == "global":
         return f"Global optimum: {left}."
