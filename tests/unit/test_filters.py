@@ -104,9 +104,36 @@ def test_a_cutoff_as_long_as_the_profile():
 
 
 def test_few_samples_are_noted():
-    assert "4 samples a cut-off; 5 or more" in gaussian_profile(np.zeros(50), cutoff_mm=0.4, spacing_mm=0.1).notes[0]
+    assert (
+        "4 samples a cut-off, where they lie furthest apart; 5 or more"
+        in gaussian_profile(np.zeros(50), cutoff_mm=0.4, spacing_mm=0.1).notes[0]
+    )
     assert gaussian_closed(np.zeros(105), cutoff_upr=15).notes == ()
-    assert "6 samples a cut-off; 7 or more" in gaussian_closed(np.zeros(90), cutoff_upr=15).notes[0]
+    assert (
+        "6 samples a cut-off, where they lie furthest apart; 7 or more"
+        in gaussian_closed(np.zeros(90), cutoff_upr=15).notes[0]
+    )
+
+
+@pytest.mark.parametrize(("samples", "within"), [(10, 0.03), (25, 0.005), (50, 5e-4)])
+def test_uneven_samples_near_the_cutoff(samples, within):
+    """Steps that vary by a third: the sum is the integral within what the notes and the methods page say."""
+    x = (np.arange(100 * samples) + RNG.uniform(-0.3, 0.3, 100 * samples)) / samples
+    wave = np.cos(2 * np.pi * x)
+    result = gaussian_profile(wave, cutoff_mm=1.0, positions_mm=x)
+    off = np.abs(result.long_mm - 0.5 * wave)[3 * samples : -3 * samples].max()
+    assert within / 20 < off < within
+    assert any("may be off by a percent" in note for note in result.notes) == (samples < 20)
+
+
+@pytest.mark.parametrize("by", CLOSED)
+def test_turning_and_scaling_a_ring(by):
+    """Property: a ring begun elsewhere, in another unit and on another radius gives the same form."""
+    heights = RNG.normal(0, 0.01, 720)
+    heights[100:104] += 0.3
+    plain = by(heights, cutoff_upr=15).long_mm
+    other = by(25.0 + 1000 * np.roll(heights, 77), cutoff_upr=15).long_mm
+    assert np.abs((other - 25.0) / 1000 - np.roll(plain, 77)).max() < 1e-8
 
 
 def test_a_missing_arc():

@@ -12,6 +12,10 @@ from .result import Mask
 
 _EVEN = 1e-6  # of the spacing: largest departure of a sample from its even place
 _USUAL_OPEN, _USUAL_CLOSED = 5.0, 7.0  # samples a cut-off
+_SMOOTH = 20.0  # uneven samples a cut-off below which the sum is no longer the integral within some tenths of a percent
+_ROUGH = (
+    f"Uneven samples, fewer than {_SMOOTH:g} a cut-off: the amplitude near the cut-off may be off by a percent or more."
+)
 TURN = 2.0 * math.pi
 
 
@@ -166,7 +170,9 @@ def _uneven(at: Array, cutoff: float, turn: float, where: str, unit: str) -> Pla
     cells = np.where(before == 0, after, before) + np.where(after == 0, before, after)
     even, roll = _even(at, gaps, turn)
     cells = np.full(n, even) if even else np.where(cells > 0, cells, usual)
-    notes = (*_few(samples, turn), *_missing(steps, gaps, turn))
+    sparsest = cutoff / float(steps[~gaps].max()) if not gaps.all() else samples
+    rough = () if even or samples >= _SMOOTH else (_ROUGH,)
+    notes = (*_few(sparsest, turn), *rough, *_missing(steps, gaps, turn))
     return Places(at, cells, gaps, turn, even, cutoff, roll, notes)
 
 
@@ -197,8 +203,8 @@ def _few(samples: float, turn: float) -> tuple[str, ...]:
     least, source = (_USUAL_CLOSED, "ISO 12181-2") if turn else (_USUAL_OPEN, "the spacings of ISO 3274")
     if samples >= least * (1.0 - 1e-9):
         return ()
-    return (f"{samples:.3g} samples a cut-off; {least:g} or more are usual ({source}, from memory): "
-            "undulations near the cut-off may be aliased.",)  # fmt: skip
+    return (f"{samples:.3g} samples a cut-off, where they lie furthest apart; {least:g} or more are usual ({source}, "
+            "from memory): undulations near the cut-off may be aliased.",)  # fmt: skip
 
 
 def _missing(steps: Array, gaps: Mask, turn: float) -> tuple[str, ...]:

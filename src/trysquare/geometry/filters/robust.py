@@ -14,10 +14,12 @@ from .result import Mask, RobustFiltered
 _SCALE = 4.4478  # of the median of the absolute residuals: 3 standard deviations where they are normal
 _SETTLED = 1e-6  # relative change of the scale at which the iteration ends
 _MOST = 50
+_AT_ONCE = 1 << 21  # heights at a time, to bound the memory
 _FLOOR = 1e-9  # of the range of the heights: least scale, so that a profile without noise ends too
 STOPS = ("scale settled", "iteration limit")
 Fit = Callable[[Array, Array | None], tuple[Array, Mask]]
 Text = npt.NDArray[np.str_]
+Reweighted = tuple[Array, Array, npt.NDArray[np.int64], Text, Mask]
 
 
 def robust_gaussian_profile(
@@ -87,11 +89,18 @@ def robust(Z: Array, places: Places, order: int) -> RobustFiltered:
     )  # fmt: skip
 
 
-def reweighted(Z: Array, fit: Fit) -> tuple[Array, Array, npt.NDArray[np.int64], Text, Mask]:
+def reweighted(Z: Array, fit: Fit) -> Reweighted:
     """Values, weights, iterations, why stopped and where nothing counts, of members (m, n) fitted again and again.
 
     Where too little weight is left, the value before stands until its neighbours have grown back; at the end it is NaN.
     """
+    size = max(1, _AT_ONCE // Z.shape[1])
+    parts = [_reweighted(Z[a : a + size], fit) for a in range(0, len(Z), size)]
+    value, weights, iterations, stopped, lost = (np.concatenate(part) for part in zip(*parts))
+    return value, weights, iterations, stopped, lost
+
+
+def _reweighted(Z: Array, fit: Fit) -> Reweighted:
     m = len(Z)
     value, carried = fit(Z, None)
     value = np.where(carried, value, Z)

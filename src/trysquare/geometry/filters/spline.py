@@ -56,9 +56,15 @@ def spline_profile(
     places = open_places(Z.shape[-1], cutoff_mm, spacing_mm, positions_mm, where)
     b, a = _checked(places, tension, where)
     rows = Z.reshape(-1, Z.shape[-1])
-    level = rows.mean(-1, keepdims=True)
-    long = (_solved(rows - level, a, b) + level).reshape(Z.shape)
-    return _filtered(Z, long, places, b)
+    long = np.empty(rows.shape)
+
+    def work(first: int, last: int) -> None:
+        part = rows[first:last]
+        level = part.mean(-1, keepdims=True)
+        long[first:last] = _solved(part - level, a, b) + level
+
+    over_slices(work, len(rows), size=max(1, (1 << 20) // rows.shape[1]))
+    return _filtered(Z, long.reshape(Z.shape), places, b)
 
 
 def spline_closed(
