@@ -102,6 +102,19 @@ LEAST_SQUARES = {
 }
 ZONES = {
     "flatness": Way(plate, "minimum_zone_plane", squares=False),
+    "roundness": Way(full_ring, "zone_circle", squares=False),
+    "roundness of an arc": Way(ring, "zone_circle", squares=False),
+    "roundness in space": Way(hoop, "zone_circle", squares=False),
+    "sphericity": Way(full_ball, "zone_sphere", squares=False),
+    "cylindricity": Way(full_tube, "zone_cylinder", squares=False),
+    "straightness of an axis": Way(wire, "zone_axis", squares=False),
+    "circumscribed circle": Way(full_ring, "circumscribed_circle", squares=False),
+    "circumscribed circle of an arc": Way(ring, "circumscribed_circle", squares=False),
+    "circumscribed sphere": Way(full_ball, "circumscribed_sphere", squares=False),
+    "circumscribed cylinder": Way(full_tube, "circumscribed_cylinder", squares=False),
+    "inscribed circle": Way(full_ring, "inscribed_circle", squares=False),
+    "inscribed sphere": Way(full_ball, "inscribed_sphere", squares=False),
+    "inscribed cylinder": Way(full_tube, "inscribed_cylinder", squares=False),
 }
 WAYS = LEAST_SQUARES | ZONES
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from geometry_ways import LEAST_SQUARES, WAYS, rotation
+from geometry_ways import WAYS, rotation
 
 from trysquare.core.threads import threads
 from trysquare.geometry import fit_circle, fit_cylinder, fit_plane, fit_sphere, flatness, zone_width
@@ -83,7 +83,7 @@ def test_threads_change_no_digit(name: str) -> None:
         assert np.array_equal(value, two[key], equal_nan=value.dtype.kind == "f"), key
 
 
-@pytest.mark.parametrize("name", LEAST_SQUARES)
+@pytest.mark.parametrize("name", WAYS)
 def test_one_bad_member_says_so_and_spares_the_others(name: str) -> None:
     """Coincident points as one member of a batch: NaN and a reason there, the others as without it."""
     fit = WAYS[name]

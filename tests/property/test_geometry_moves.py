@@ -78,6 +78,8 @@ def test_points_given_twice(name: str, seed: int, times: int) -> None:
     before, after = way(points), way(np.tile(points, (times, 1)))
     assert np.abs(np.tile(np.abs(before.residuals_mm), times) - np.abs(after.residuals_mm)).max() < 1e-8
     assert np.abs(place(after) - place(before)).max() < 1e-7
+    if way.name == "zone_circle" and not way.flat:
+        return  # in the plane of least squares, which a few of them move
     some = way(np.concatenate([points, points[rng.integers(0, len(points), 3)]]))
     change = np.abs(some.residuals_mm[: len(points)] - before.residuals_mm).max()
     assert change > 1e-8 if way.squares else change < 1e-8
