@@ -9,7 +9,8 @@ from ..core.arrays import Array
 from ..core.errors import InputError
 from .axes import read_toward, turned
 from .fixed_zone import fixed_zone
-from .flat import PROOF, Solved, read_direction, read_points, refuse, solve_flat
+from .flat import PROOF, Solved, read_direction, read_points, refuse
+from .reduce import solve
 from .zones import ZoneFit, certified, lead_again
 
 _UP = np.array([[0.0, 0.0, 1.0]])
@@ -69,7 +70,7 @@ def minimum_zone_plane(
         return fixed_zone(P, read_direction(perpendicular_to, lead, where, "perpendicular_to"), lead, hint, where)
     across = None if parallel_to is None else read_direction(parallel_to, lead, where, "parallel_to")
     start = _UP if across is None else square_to(across)
-    solved = solve_flat(P, start, across=across)
+    solved = solve(P, start, across=across)
     refuse(solved, P, where, "plane" if across is None else "line")
     return zone_fit(solved, lead, hint)
 
@@ -87,7 +88,8 @@ def zone_fit(solved: Solved, lead: tuple[int, ...], hint: Array | None) -> ZoneF
     normals = turned(solved.normals, hint)
     flipped = (normals * solved.normals).sum(-1) < 0
     fields: dict[str, npt.NDArray[Any]] = solved.fields()
-    fields["residuals_mm"][flipped] *= -1.0
+    h = fields["residuals_mm"]
+    np.negative(h, out=h, where=flipped[:, None])
     fields["sides"][flipped] *= -1
     out = lead_again({**fields, "point_mm": solved.points, "normal": normals}, lead, solved.failed)
     names = ("width_mm", "residuals_mm", "iterations", "stopped", "point_mm", "normal")

@@ -1,0 +1,107 @@
+"""Zones of many points: read in blocks, kept few, solved on these, until no other point lies outside. Exact.
+
+A zone of some of the points is never wider than that of all; where it holds all points it is the zone of all, and what
+proves it for the few proves it for all.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from ..core.arrays import Array
+from ..core.threads import over_slices
+from .flat import Solved, solve_flat
+from .kernels.sweep import BLOCK, heights, survey, sweep
+
+MANY = 20_000  # points from which it pays
+_SAMPLE = 2_000  # points of the first guess
+_PASSES = 60
+_PART = 32  # blocks of one slice
+_ROUND = 1e-15  # of the extent: rounding of a height
+
+
+class _Blocks:
+    """Bounds of each block of the points along a direction that turns."""
+
+    def __init__(self, P: Array) -> None:
+        self.P, self.count = P, -(-len(P) // BLOCK)
+        sums = np.empty((self.count, 4))
+        over_slices(lambda a, b: survey(P, a, sums[a:b]), self.count, size=_PART)
+        self.centroid = P[0] + sums[:, :3].sum(0) / len(P)
+        self.extent = float(np.sqrt(sums[:, 3].max()) + np.linalg.norm(self.centroid - P[0]))
+        self.high, self.low = np.full(self.count, np.inf), np.full(self.count, -np.inf)
+        self.rows = np.zeros((self.count, 2), np.int64)
+        self.normal: Array | None = None
+
+    @property
+    def finite(self) -> bool:
+        return bool(np.isfinite(self.centroid).all() and np.isfinite(self.extent))
+
+    def outside(self, normal: Array, top: float, bottom: float) -> npt.NDArray[np.int64]:
+        """Of each block the highest point above `top` and the lowest below `bottom`, heights over the centroid."""
+        reach = 0.0 if self.normal is None else self.extent * float(np.linalg.norm(normal - self.normal))
+        self.high += reach
+        self.low -= reach
+        self.normal = normal
+        active = (self.high > top) | (self.low < bottom)
+        P, c = self.P, self.centroid
+
+        def slices(a: int, b: int) -> None:
+            sweep(P, c, normal, a, active[a:b], self.high[a:b], self.low[a:b], self.rows[a:b])
+
+        over_slices(slices, self.count, size=_PART)
+        return np.concatenate([self.rows[self.high > top, 0], self.rows[self.low < bottom, 1]])
+
+
+def solve(P: Array, outward: Array, *, across: Array | None = None, one: bool = False) -> Solved:
+    """As `flat.solve_flat` for members P (m, n, 3); those of many points one after another, reduced."""
+    if P.shape[1] < MANY:
+        return solve_flat(P, outward, across=across, one=one)
+    members = []
+    for k, member in enumerate(P):
+        v = None if across is None else across[k : k + 1] if len(across) > 1 else across
+        members.append(_solve(member, outward[k : k + 1] if len(outward) > 1 else outward, v, one))
+    names = ("normals", "points", "widths", "bounds", "code", "turns", "starts", "contacts", "sides", "residuals")
+    return Solved(**{name: np.concatenate([getattr(x, name) for x in members]) for name in names})
+
+
+def _solve(P: Array, outward: Array, across: Array | None, one: bool) -> Solved:
+    blocks = _Blocks(P)
+    guess = solve_flat(P[None, :: max(1, len(P) // _SAMPLE)], outward, across=across, one=one)
+    if not blocks.finite or guess.failed[0]:
+        return solve_flat(P[None], outward, across=across, one=one)
+    slack = _ROUND * blocks.extent
+    kept = np.unique(blocks.outside(guess.normals[0], -np.inf, np.inf))
+    for turn in range(_PASSES):
+        found = _few(P, kept, outward, across, one, blocks.centroid)
+        if found.failed[0]:
+            break
+        level = float((found.points[0] - blocks.centroid) @ found.normals[0])
+        ends = found.residuals[0]
+        more = blocks.outside(
+            found.normals[0], level + ends.max() + slack, level + (-np.inf if one else ends.min() - slack)
+        )
+        if not len(more):
+            return _whole(P, kept, found, level, blocks.centroid, turn)
+        kept = np.unique(np.concatenate([kept, more]))
+    return solve_flat(P[None], outward, across=across, one=one)
+
+
+def _few(
+    P: Array, kept: npt.NDArray[np.int64], outward: Array, across: Array | None, one: bool, centroid: Array
+) -> Solved:
+    centres = centroid[None] if one else None
+    return solve_flat(P[None, kept], outward, across=across, one=one, centres=centres)
+
+
+def _whole(P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int) -> Solved:
+    """The answer for the few, told of all the points."""
+    normal, residuals = found.normals[0], np.empty((1, len(P)))
+    over_slices(
+        lambda a, b: heights(P[a:b], centroid, normal, level, residuals[0, a:b]), len(P), size=_PART * BLOCK
+    )  # fmt: skip
+    contacts = np.where(found.contacts >= 0, kept[found.contacts], -1)
+    return replace(
+        found, points=(centroid + level * normal)[None], residuals=residuals, contacts=contacts, turns=np.array([turn])
+    )
