@@ -69,7 +69,9 @@ def circumscribed_cylinder(points_mm: Points, *, direction: Axis = None, toward:
     Notes
     -----
     Method: as `zone_cylinder`. Proof: no axis whatever leaves a smaller weighted mean square distance of the contacts
-    than the two smaller principal values of their scatter; where that meets the radius it is "global", which it does
-    for points well longer than wide.
+    than the two smaller principal values of their scatter; where the radius meets that it is "global". Else, for a
+    single set of points, boxes of directions cover all axes: in the planes across a direction distances are convex in
+    place and tilt, which gives a linear bound for each box. Where that does not end within its budget (discs, short
+    arcs), and in a batch, "local, best of 4 starts".
     """
     return cylinder(OUTER, points_mm, direction, toward, 5 if direction is None else 2, "circumscribed_cylinder")

@@ -12,16 +12,16 @@ from ..core.frames import perpendicular, unit
 from .axes import read_toward, turned
 from .kernels.round_state import INNER, OUTER, TUBE, ZONE
 from .linear import fit_plane
-from .round_proof import Proof, dual, everywhere, near_only, objective
+from .round_proof import Proof, dual, dual_or_near, everywhere, near_only, objective
 from .round_solve import Solved, few_of, solve
 from .round_starts import least_squares, principal, still
-from .round_support import Support, look_after, look_before
-from .zones import STOPS, ZoneFit, certified, lead_again
+from .round_support import Support, astray, look_after, look_before
+from .zones import GLOBAL, STOPS, ZoneFit, certified, lead_again
 
 _PROOFS = {
     ("round", OUTER): "The contacts alone need this radius: their weighted scatter is a lower bound for every centre.",
-    ("tube", OUTER): "The contacts alone need this radius: their weighted scatter across its longest axis is a lower "
-    "bound for every axis.",
+    ("tube", OUTER): "About the axis the radius grows with the tilt; for all other directions, wherever the axis "
+    "passes, linear problems in the planes across are lower bounds above it.",
     ("round", ZONE): "About the centre the zone grows faster than curvature can take away; boxes that cover all other "
     "centres have linear lower bounds above it.",
     ("round", INNER): "About the centre the radius falls faster than curvature can give back; boxes that cover all "
@@ -138,8 +138,11 @@ def associate(kind: int, mode: int, given: Members, where: str) -> Associated:
     support.raise_if_none_left()
     if kind == TUBE:
         return _about_axes(mode, given, few, support)
-    start = still(few.mean(1)) if mode == OUTER else least_squares(kind, few)
-    solved = solve(kind, mode, given.P, given.base, start)
+    middle = still(few.mean(1))
+    solved = solve(kind, mode, given.P, given.base, middle if mode == OUTER else least_squares(kind, few))
+    lost = astray(solved)
+    if lost.any():
+        solved = solve(kind, mode, given.P, given.base, np.where(lost[:, None], middle, solved.states))
     look_after(solved, support)
     if mode == OUTER:
         return Associated(solved, dual(solved, 1), support)
@@ -149,26 +152,27 @@ def associate(kind: int, mode: int, given: Members, where: str) -> Associated:
 
 
 def _about_axes(mode: int, given: Members, few: Array, support: Support) -> Associated:
-    """The best end of several starts: the least-squares cylinder and the principal axes."""
+    """The best end of several starts: the least-squares cylinder, the principal axes, and what a neighbour ends at."""
     starts = [least_squares(TUBE, few), *principal(few)]
     best = solve(TUBE, mode, given.P, given.base, starts[0])
-    if mode == OUTER and (dual(best, 1).gap <= 1e-11 * np.abs(few).max()).all():
-        starts = starts[:1]
+    if mode == OUTER:
+        if not given.lead:
+            best, _ = everywhere(best)
+        if (dual(best, 1).kind == GLOBAL).all():
+            starts = starts[:1]
+    else:
+        starts.append(solve(TUBE, OUTER if mode == ZONE else ZONE, given.P, given.base, starts[0]).states)
     for start in starts[1:]:
         other = solve(TUBE, mode, given.P, given.base, start)
-        better = _usable(other) & ~(objective(other) >= objective(best))
+        better = ~astray(other) & ~astray(best) & ~(objective(other) >= objective(best))
         if better.any():
             best = solve(TUBE, mode, given.P, given.base, np.where(better[:, None], other.states, best.states))
     look_after(best, support)
-    proof = dual(best, len(starts)) if mode == OUTER else near_only(best, len(starts))
-    return Associated(best, proof, support)
-
-
-def _usable(solved: Solved) -> npt.NDArray[np.bool_]:
-    """Members whose axis passes near the points."""
-    centre, w = solved.states[:, :3], solved.states[:, 9:12]
-    off = np.linalg.norm(centre - (centre * w).sum(1, keepdims=True) * w, axis=1)
-    return np.isfinite(off) & ((off < 2.0 * np.abs(solved.few).max((1, 2))) | (solved.mode != INNER))
+    if mode == OUTER and not given.lead:
+        return Associated(*everywhere(best, len(starts)), support)
+    if mode == OUTER:
+        return Associated(best, dual_or_near(best, len(starts)), support)
+    return Associated(best, near_only(best, len(starts)), support)
 
 
 def axis_point(solved: Solved, given: Members) -> Array:

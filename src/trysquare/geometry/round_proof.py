@@ -7,14 +7,16 @@ import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.threads import over_slices
+from .kernels.round_axes import prove_axes
 from .kernels.round_bound import BETTER, PROVEN, prove
 from .kernels.round_state import DISC, INNER, TUBE, ZONE
-from .round_solve import Index, Solved, solve
+from .round_solve import Index, Solved, halves, solve
 from .round_starts import still
 from .zones import GLOBAL, local
 
 _BOXES = 4_000  # of centres looked at before a proof is given up
-_ROUNDS = 4  # better centres followed
+_DIRECTIONS = 1_500  # the same of directions
+_ROUNDS = 20  # better centres followed
 _SLICE = 8
 _DIGITS = 1e-11  # relative gap up to which a dual bound counts as met
 _CHUNK = 1 << 16
@@ -42,14 +44,29 @@ def dual(solved: Solved, starts: int) -> Proof:
     For a circle or sphere that is their weighted scatter, for a cylinder its part across the longest principal axis:
     no centre, and no axis whatever its direction, leaves a smaller largest distance.
     """
+    return Proof(np.where(_met(solved), GLOBAL, local(starts)), _dual_gap(solved))
+
+
+def _dual_gap(solved: Solved) -> Array:
+    """Radius less its dual bound (m)."""
     w = solved.weights / np.maximum(solved.weights.sum(1, keepdims=True), 1e-300)
     P = contact_points(solved)
     d = P - (w[:, :, None] * P).sum(1, keepdims=True)
     scatter = np.linalg.eigvalsh(np.einsum("mi,mij,mik->mjk", w, d, d))
     bound = np.sqrt(np.maximum(scatter[:, :2].sum(1) if solved.kind == TUBE else scatter.sum(1), 0.0))
-    gap = np.maximum(solved.levels - bound, 0.0)
-    size = np.abs(solved.few).max((1, 2))
-    return Proof(np.where(gap <= _DIGITS * size, GLOBAL, local(starts)), gap)
+    return np.maximum(solved.levels - bound, 0.0)
+
+
+def _met(solved: Solved) -> npt.NDArray[np.bool_]:
+    """Members (m) whose dual bound is met."""
+    met: npt.NDArray[np.bool_] = _dual_gap(solved) <= _DIGITS * np.abs(solved.few).max((1, 2))
+    return met
+
+
+def dual_or_near(solved: Solved, starts: int) -> Proof:
+    """As `dual`; the gap of a member whose bound is not met is that of a proof near the optimum."""
+    met = _met(solved)
+    return Proof(np.where(met, GLOBAL, local(starts)), np.where(met, _dual_gap(solved), near_only(solved, starts).gap))
 
 
 def near_only(solved: Solved, starts: int) -> Proof:
@@ -67,28 +84,51 @@ def objective(solved: Solved) -> Array:
     return 2.0 * solved.levels if solved.mode == ZONE else solved.levels
 
 
-def everywhere(solved: Solved) -> tuple[Solved, Proof]:
-    """Circle or sphere, zone or inscribed: look for a better centre anywhere; follow it, or prove there is none."""
+def everywhere(solved: Solved, starts: int = 1) -> tuple[Solved, Proof]:
+    """Look for a better centre (circle, sphere) or axis (circumscribed cylinder) anywhere; follow it, or prove there is
+    none.
+    """
     stuck = np.zeros(len(solved.levels), bool)
+    search = _axes if solved.kind == TUBE else _centres
     for _ in range(_ROUNDS):
-        outcome, bounds, better = _search(solved)
-        follow = (outcome == BETTER) & ~stuck & np.isfinite(better).all(1)
+        outcome, bounds, better = search(solved)
+        follow = (outcome == BETTER) & ~stuck
         if not follow.any():
             break
-        starts = np.where(follow[:, None], still(better), solved.states)
-        found = solve(solved.kind, solved.mode, solved.P, solved.base, starts)
+        found = _again(solved, np.where(follow[:, None], better, solved.states))
         worse = ~(objective(found) <= objective(solved))
         stuck |= worse
-        if worse.any():
-            starts = np.where(worse[:, None], solved.states, found.states)
-            found = solve(solved.kind, solved.mode, solved.P, solved.base, starts)
-        solved = found
+        solved = _again(found, np.where(worse[:, None], solved.states, found.states)) if worse.any() else found
     proven = outcome == PROVEN
-    gap = np.where(proven, np.maximum(objective(solved) - bounds, 0.0), np.inf)
-    return solved, Proof(np.where(proven, GLOBAL, local(1)), gap)
+    gap = np.where(proven, np.maximum(objective(solved) - bounds, 0.0), near_only(solved, starts).gap)
+    return solved, Proof(np.where(proven, GLOBAL, local(starts)), gap)
 
 
-def _search(solved: Solved) -> tuple[Index, Array, Array]:
+def _again(solved: Solved, states: Array) -> Solved:
+    return solve(solved.kind, solved.mode, solved.P, solved.base, states)
+
+
+def _axes(solved: Solved) -> tuple[Index, Array, Array]:
+    """Outcome, bounds and better states (m, 12) of circumscribed cylinders: by `dual`, else by boxes of directions."""
+    m = len(solved.levels)
+    outcome, bounds, better = np.zeros((m, 2), np.int64), solved.levels - _dual_gap(solved), np.zeros((m, 12))
+    left = np.flatnonzero(~_met(solved))
+    half, places = halves(solved.few, solved.states)[left], solved.places()[left]
+    few, states, levels = solved.few[left], solved.states[left], solved.levels[left]
+    found, least, state = np.zeros((len(left), 2), np.int64), np.empty(len(left)), np.zeros((len(left), 12))
+
+    def slices(a: int, b: int) -> None:
+        prove_axes(
+            few[a:b], half[a:b], states[a:b], levels[a:b], places[a:b], _DIRECTIONS, found[a:b], least[a:b], state[a:b]
+        )  # fmt: skip
+
+    over_slices(slices, len(left), size=1)
+    outcome[left], bounds[left], better[left] = found, least, state
+    return outcome[:, 0], bounds, better
+
+
+def _centres(solved: Solved) -> tuple[Index, Array, Array]:
+    """Outcome, bounds and better states (m, 12) of circles and spheres."""
     k, m = solved.kind, len(solved.levels)
     centres, few = solved.states[:, :3], solved.few
     reach = np.linalg.norm(few, axis=-1).max(1)
@@ -112,7 +152,7 @@ def _search(solved: Solved) -> tuple[Index, Array, Array]:
         )  # fmt: skip
 
     over_slices(slices, m, size=_SLICE)
-    return outcome[:, 0], bounds, np.einsum("mi,mji->mj", better, turn)
+    return outcome[:, 0], bounds, still(np.einsum("mi,mji->mj", better, turn))
 
 
 def _mirrors(centres: Array) -> Array:

@@ -87,12 +87,11 @@ def solve(kind: int, mode: int, P: Array, base: Array, states: Array) -> Solved:
         few = _gathered(P, base, picks, np.full(m, n))
         _engine(kind, mode, few, states, out)
         return _solved(kind, mode, P, base, states, out, picks, few)
-    halves = _halves(few_of(P, base), states)
-    picks, counts = _first(kind, mode, P, base, states, halves)
+    picks, counts = _first(kind, mode, P, base, states)
     for _ in range(_ROUNDS):
         few = _gathered(P, base, picks[:, : counts.max()], counts)
         _engine(kind, mode, few, states, out)
-        more = _beyond(kind, P, base, states, _halves(few, states), *_limits(mode, few, kind, states))
+        more = _beyond(kind, P, base, states, halves(few, states), *_limits(mode, few, kind, states))
         if not (more >= 0).any():
             break
         picks, counts = _joined(picks, counts, more)
@@ -164,7 +163,7 @@ def few_of(P: Array, base: Array) -> Array:
     return _gathered(thin, base, np.broadcast_to(np.arange(n), (m, n)), np.full(m, n))
 
 
-def _halves(few: Array, states: Array) -> Array:
+def halves(few: Array, states: Array) -> Array:
     """Half the length of the points along the axis (m); never 0."""
     heights = np.einsum("mni,mi->mn", few - states[:, None, :3], states[:, 9:12])
     half = np.abs(heights).max(1)
@@ -183,7 +182,7 @@ def _limits(mode: int, few: Array, kind: int, states: Array) -> tuple[Array, Arr
     return low, high
 
 
-def _beyond(kind: int, P: Array, base: Array, states: Array, halves: Array, lows: Array, highs: Array) -> Index:
+def _beyond(kind: int, P: Array, base: Array, states: Array, half: Array, lows: Array, highs: Array) -> Index:
     """Points (m, q) beyond the limits, the farthest of each cell; -1 where there is none."""
     m, n = P.shape[:2]
     parts = -(-n // _POINTS) if m == 1 else 1
@@ -191,12 +190,12 @@ def _beyond(kind: int, P: Array, base: Array, states: Array, halves: Array, lows
 
     def members(a: int, b: int) -> None:
         beyond(
-            kind, P[a:b], base[a:b], states[a:b], halves[a:b], lows[a:b], highs[a:b], found[0, 0, a:b], found[0, 1, a:b]
+            kind, P[a:b], base[a:b], states[a:b], half[a:b], lows[a:b], highs[a:b], found[0, 0, a:b], found[0, 1, a:b]
         )  # fmt: skip
 
     def part(a: int, b: int) -> None:
         at = found[a // _POINTS]
-        beyond(kind, P[:, a:b], base, states, halves, lows, highs, at[0], at[1])
+        beyond(kind, P[:, a:b], base, states, half, lows, highs, at[0], at[1])
         at[:, :, 0] += np.where(at[:, :, 0] >= 0, a, 0)
 
     _run(members, part, P)
@@ -205,12 +204,20 @@ def _beyond(kind: int, P: Array, base: Array, states: Array, halves: Array, lows
     return np.concatenate(index.astype(np.int64), axis=-1)
 
 
-def _first(kind: int, mode: int, P: Array, base: Array, states: Array, halves: Array) -> tuple[Index, Index]:
+def _first(kind: int, mode: int, P: Array, base: Array, states: Array) -> tuple[Index, Index]:
     """The farthest points of each cell among every so many: picks (m, c) and how many of them count (m)."""
     stride = max(1, P.shape[1] // THIN)
     thin = np.ascontiguousarray(P[:, ::stride])
     far = np.full(len(P), np.inf)
-    more = _beyond(kind, thin, base, states, halves, -far if mode == OUTER else far, far if mode == INNER else -far)
+    more = _beyond(
+        kind,
+        thin,
+        base,
+        states,
+        halves(few_of(thin, base), states),
+        -far if mode == OUTER else far,
+        far if mode == INNER else -far,
+    )
     none = np.zeros((len(P), 0), np.int64)
     return _joined(none, np.zeros(len(P), np.int64), np.where(more >= 0, more * stride, -1))
 

@@ -11,6 +11,7 @@ from .round_solve import Solved
 
 _APART = 1e-14  # least extent, of the largest coordinate
 _FLAT = 1e-9  # least extent, of the largest one
+_OPEN = 2.0  # the same for an inscribed shape, beyond which a side is open
 _FAR = 1e5  # distance of the centre, in extents of the points, beyond which a zone is a straight strip
 
 Mask = npt.NDArray[np.bool_]
@@ -66,25 +67,37 @@ def look_before(kind: int, mode: int, few: Array, largest: Array, where: str) ->
     return support
 
 
-def look_after(solved: Solved, support: Support) -> None:
-    """Members whose zone is straight, or that leave a side open for an inscribed shape; those without an end."""
+def astray(solved: Solved) -> Mask:
+    """Members (m) whose centre or axis left the neighbourhood of the points for good."""
+    away = _away(solved)
+    limit = {INNER: _OPEN, ZONE: _FAR, OUTER: np.inf}[solved.mode]
+    bad: Mask = ~(away <= limit)
+    return bad
+
+
+def _away(solved: Solved) -> Array:
+    """Distance (m) of the centre or axis from the base, in extents of the points."""
     centre = solved.states[:, :3]
     if solved.kind == TUBE:
         w = solved.states[:, 9:12]
         centre = centre - (centre * w).sum(1, keepdims=True) * w
     size = np.abs(solved.few).max((1, 2))
-    away = np.linalg.norm(centre, axis=1) / np.where(size > 0, size, 1.0)
-    lost = ~np.isfinite(away)
+    return np.linalg.norm(centre, axis=1) / np.where(size > 0, size, 1.0)
+
+
+def look_after(solved: Solved, support: Support) -> None:
+    """Members whose zone is straight, or that leave a side open for an inscribed shape; those without an end."""
+    lost, away = astray(solved), np.maximum(_away(solved), 1e-300)
     if solved.mode == INNER:
         support.add(
-            lost | (away > 2.0), "surround the inscribed shape", "points that leave a side open",
+            lost, "surround the inscribed shape", "points that leave a side open",
             "Measure more than half of the way round, or use a least-squares or circumscribed shape.",
-            1.0 / np.maximum(away, 1e-300), 0.5,
+            1.0 / away, 1.0 / _OPEN,
         )  # fmt: skip
     if solved.mode == ZONE:
         support.add(
-            lost | (away > _FAR), "show an arc", "a zone of least width that is straight, not round",
-            "Ask for straightness or flatness, or measure a longer arc.", 1.0 / np.maximum(away, 1e-300), 1.0 / _FAR,
+            lost, "show an arc", "a zone of least width that is straight, not round",
+            "Ask for straightness or flatness, or measure a longer arc.", 1.0 / away, 1.0 / _FAR,
         )  # fmt: skip
     support.stuck |= (solved.codes == LIMIT) & ~support.bad
     support.raise_if_none_left()

@@ -243,12 +243,13 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
         if rough >= target - slack:
             least = min(least, rough)
             continue
+        bound = rough
         if loss < math.inf:
-            bound = _bound(mode, k, h, low, high, rho, A, b, box, x, index, sign, weight, e) - loss
-            if bound >= target - slack:
-                least = min(least, bound)
-                continue
-        if h < _SMALL * (reach if face < 0 else 1.0) or count + 8 > _STACK:
+            bound = max(rough, _bound(mode, k, h, low, high, rho, A, b, box, x, index, sign, weight, e) - loss)
+        if bound >= target - slack or h < _SMALL * (reach if face < 0 else 1.0):
+            least = min(least, bound)
+            continue
+        if count + 8 > _STACK:
             return OPEN, -math.inf, seen
         for corner in range(2**k):
             boxes[count, 0] = face

@@ -182,7 +182,7 @@ def _try(kind, mode, P, s, x, scale, half, trial, rho):
 
 
 @kernel()
-def _press(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
+def press_one(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
     """Bring the state s of one member to its optimum. Returns the level there."""
     k = kind
     p = A.shape[0]
@@ -269,7 +269,7 @@ def press(kind, mode, P, states, levels, index, side, weight, info):
             index[m, j] = -1
             side[m, j] = 0.0
             weight[m, j] = 0.0
-        levels[m] = _press(kind, mode, P[m], states[m], A, b, rho, e, index[m], side[m], weight[m], info[m])
+        levels[m] = press_one(kind, mode, P[m], states[m], A, b, rho, e, index[m], side[m], weight[m], info[m])
         for j in range(p + 1):
             if index[m, j] < 0 or not weight[m, j] > 0.0:
                 index[m, j] = -1
