@@ -10,15 +10,16 @@ from .uncertainty import ParameterU
 
 
 def with_apex(fit: ConeFit, told: ParameterU) -> ParameterU:
-    """The same with `apex_mm` as one more parameter, last, of one cone: apex = point - radius / tan(half angle) direction.
+    """The same with `apex_mm` of one cone as a last parameter: point - radius / tan(half angle) direction.
 
     Notes
     -----
     Linear (JCGM 102:2011, 6.2). NaN where the apex is infinite. Checked: tests/unit/test_fit_association.py against
     draws.
     """
-    J = np.vstack([np.eye(8), _jacobian(fit)])
-    covariance = J @ told.covariance @ J.T
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        J = np.vstack([np.eye(8), _jacobian(fit)])
+        covariance = J @ told.covariance @ J.T
     u = {**told.u, "apex_mm": np.sqrt(np.maximum(np.diagonal(covariance)[8:], 0.0))}
     return replace(told, u=u, covariance=covariance)
 

@@ -15,12 +15,12 @@ def document(a: Association) -> dict[str, Any]:
     return {
         "shape": a.shape,
         "method": a.method,
-        "parameters": {name: np.asarray(value).tolist() for name, value in a.parameters.items()},
+        "parameters": {name: _plain(value) for name, value in a.parameters.items()},
         "form_mm": a.form_mm,
         "residuals_mm": {"min": float(r.min()), "max": float(r.max()), "rms": float(np.sqrt(np.square(r).mean()))},
         "sum_of_squares_mm2": a.sum_of_squares_mm2,
-        "u": None if told is None else {name: np.asarray(value).tolist() for name, value in told.u.items()},
-        "covariance": None if told is None else told.covariance.tolist(),
+        "u": None if told is None else {name: _plain(value) for name, value in told.u.items()},
+        "covariance": None if told is None else _plain(told.covariance),
         "point_u_mm": None if told is None else float(told.point_u_mm),
         "degrees_of_freedom": None if told is None else told.freedom,
         "certificate": None if a.certificate is None else _certificate(a, a.certificate),
@@ -31,6 +31,13 @@ def document(a: Association) -> dict[str, Any]:
         "filter": a.filtered,
         "notes": list(a.notes),
     }
+
+
+def _plain(value: Any) -> Any:
+    """Numbers and lists of them; null where one is not finite (the apex of a cone that is a cylinder)."""
+    if np.ndim(value):
+        return [_plain(item) for item in value]
+    return float(value) if np.isfinite(value) else None
 
 
 def _certificate(a: Association, c: Certificate) -> dict[str, Any]:

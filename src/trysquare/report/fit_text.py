@@ -40,7 +40,7 @@ def _parameter(name: str, value: Any, u: Any) -> list[str]:
 
 
 def _scaled(value: Any, factor: float) -> Any:
-    return value if factor == 1.0 else value * factor
+    return value if factor == 1.0 or value is None else value * factor
 
 
 def _basis(d: Mapping[str, Any]) -> list[str]:
@@ -89,7 +89,8 @@ def _done(d: Mapping[str, Any]) -> list[str]:
     return out
 
 
-def _row(name: str, value: float | list[float], unit: str) -> str:
+def _row(name: str, value: float | list[float | None] | None, unit: str) -> str:
     numbers = value if isinstance(value, list) else [value]
     digits = {"mm": 6, "deg": 7}.get(unit, 9)
-    return f"  {name:<13}" + "".join(f"{x:18.{digits}f}" for x in numbers) + (f" {unit}" if unit else "")
+    figures = "".join(f"{'infinite':>18}" if x is None else f"{x:18.{digits}f}" for x in numbers)
+    return f"  {name:<13}{figures}" + (f" {unit}" if unit else "")

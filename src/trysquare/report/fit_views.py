@@ -151,13 +151,13 @@ def _revolved(a: Association) -> list[View]:
 def _torus(a: Association) -> list[View]:
     about, tube = fit_places.across_tube(a)
     radius = float(a.parameters["minor_radius_mm"])
-    body, said = polar(Polar(tube, a.residuals_mm, radius, contacts(a), ("outward", "along the axis")), 330)
-    chart = _unrolled(a, np.degrees(about), np.degrees(tube), ("around the axis, from 0°", "° round the tube"))
-    words = (said, "Left: a section through the tube. Right: unrolled, the outermost line at 0°.", _many(a))
+    body, said = polar(Polar(tube, a.residuals_mm, radius, contacts(a), ("0°", "90°")), 330)
+    chart = _unrolled(a, np.degrees(about), np.degrees(tube), ("around the axis, from 0°", "° round the tube"), 90)
+    words = (said, "Left: a section through the tube, 0° outermost, 90° along the axis. Right: unrolled.", _many(a))
     return [View(moved(body, 165, 165) + moved(chart, 330 + _GAP, 0), 340, words), _key(a)]
 
 
-def _unrolled(a: Association, across: Array, up: Array, names: tuple[str, str]) -> str:
+def _unrolled(a: Association, across: Array, up: Array, names: tuple[str, str], step: float = 0.0) -> str:
     """The map of a surface, unrolled over one turn; at the left edge the figures of its heights."""
     left, right, top, foot = 46.0, WIDTH - 330 - _GAP, 12.0, 296.0
     low, high = float(up.min()), float(up.max())
@@ -173,11 +173,11 @@ def _unrolled(a: Association, across: Array, up: Array, names: tuple[str, str]) 
         anchor = "end" if degree == 180 else "start" if degree == -180 else "middle"
         body += text(at, foot + 16, words, size=12, fill="ink-3", anchor=anchor)
     body += text(left, foot + 32, names[0], size=12, fill="ink-3")
-    return body + _heights(up, low, high, foot, top, left, names[1])
+    step = step or step_below(max(float(np.ptp(up)), 1e-300) / 2)
+    return body + _heights(step, low, high, foot, top, left, names[1])
 
 
-def _heights(up: Array, low: float, high: float, foot: float, top: float, left: float, name: str) -> str:
-    step = step_below(max(float(np.ptp(up)), 1e-300) / 2)
+def _heights(step: float, low: float, high: float, foot: float, top: float, left: float, name: str) -> str:
     out = ""
     for tick in np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step:
         y = foot - (tick - low) / (high - low) * (foot - top)
