@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .bolt_circles import BoltCircle, bolt_circle
     from .circumscribed import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere
+    from .cone import fit_cone
     from .cone_sections import cone_circle, cone_cut, gauge_circle, turned_meeting
     from .crossings import NearestOfLines, line_of_planes, nearest_of_lines, point_of_line_and_plane, point_of_planes
     from .elements import Circle, Cone, Cylinder, Element, Ellipse, Line, Plane, Point
@@ -45,11 +46,12 @@ if TYPE_CHECKING:
     from .parallel_pair import OppositePlanes, opposite_planes
     from .plane_zone import flatness, minimum_zone_plane
     from .projections import project_line_on_plane, project_point_on_line, project_point_on_plane
-    from .results import CircleFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit
+    from .results import CircleFit, ConeFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit, TorusFit
     from .round_shapes import fit_circle, fit_cylinder, fit_sphere
     from .sections import Sections, find_sections
     from .sizes import Size, rank_order
     from .spreads import Spread, linear_spread, spread
+    from .torus import fit_torus
     from .two_point_sections import section_two_point_sizes
     from .uncertainty import ParameterU, parameter_u
     from .widths import width_size, width_two_point_sizes
@@ -84,9 +86,11 @@ _HOME = {
         "spline_transmission",
     ),
     "plane_zone": ("flatness", "minimum_zone_plane"),
+    "cone": ("fit_cone",),
+    "torus": ("fit_torus",),
     "linear": ("fit_line", "fit_plane"),
     "local_size": ("TwoPointSizes", "cylinder_two_point_sizes", "two_point_sizes"),
-    "results": ("CircleFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit"),
+    "results": ("CircleFit", "ConeFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit", "TorusFit"),
     "round_shapes": ("fit_circle", "fit_cylinder", "fit_sphere"),
     "uncertainty": ("ParameterU", "parameter_u"),
     "zone": ("smallest_zone", "zone_width"),
@@ -117,6 +121,7 @@ __all__ = [
     "Circle",
     "CircleFit",
     "Cone",
+    "ConeFit",
     "Cylinder",
     "CylinderFit",
     "Element",
@@ -139,6 +144,7 @@ __all__ = [
     "Size",
     "SphereFit",
     "Spread",
+    "TorusFit",
     "TwoPointSizes",
     "ZoneFit",
     "angle_between",
@@ -158,10 +164,12 @@ __all__ = [
     "filter_section",
     "find_sections",
     "fit_circle",
+    "fit_cone",
     "fit_cylinder",
     "fit_line",
     "fit_plane",
     "fit_sphere",
+    "fit_torus",
     "flatness",
     "gauge_circle",
     "gaussian_areal",

@@ -29,6 +29,14 @@ def turned(axes: Array, toward: Array | None) -> Array:
     return np.where(sign[:, None] < 0, -axes, axes)
 
 
+def across(axes: Array) -> Array:
+    """Frames (m, 3, 3) with rows u, v, w, right-handed, w along the unit axes (m, 3)."""
+    least = np.eye(3)[np.abs(axes).argmin(-1)]
+    u = np.cross(axes, least)
+    u /= np.linalg.norm(u, axis=-1, keepdims=True)
+    return np.stack([u, np.cross(axes, u), axes], 1)
+
+
 def spatial(P: Array) -> Array:
     """Points (..., n, 3 or 2) as one contiguous batch (m, n, 3); those in a plane get z = 0."""
     flat = P.reshape(-1, *P.shape[-2:])

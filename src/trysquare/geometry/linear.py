@@ -1,25 +1,31 @@
 """Least-squares plane and line: principal axes of the points."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from ..core.arrays import Array, finite, points
-from ..core.errors import InputError, RankError
+from ..core.arrays import Array, points
+from ..core.errors import RankError
 from ..core.threads import over_slices
-from .axes import read_toward, spatial, turned
+from .axes import across, read_toward, spatial, turned
+from .held import Held, read_held, read_weights
 from .kernels.linear import distances, heights, moments, polish
-from .results import CLOSED, OPEN, STOPS, LineFit, PlaneFit
+from .results import CLOSED, LIMIT, OPEN, STOPS, LineFit, PlaneFit
+from .robust import Reweighted, check_loss, reweighted
 
 _RATIO = 1e-6  # least extent across, and least difference of extents, of the largest extent
 _SLICE = 64
 Mask = npt.NDArray[np.bool_]
+PLANE, LINE, FLAT = "plane", "line", "line in a plane"
+_FREE = {PLANE: 3, LINE: 4, FLAT: 2}
 
 
 def fit_plane(
-    points_mm: npt.ArrayLike, *, weights: npt.ArrayLike | None = None, toward: npt.ArrayLike | None = None
-) -> PlaneFit:
+    points_mm: npt.ArrayLike, *, weights: npt.ArrayLike | None = None, toward: npt.ArrayLike | None = None,
+    normal: npt.ArrayLike | None = None, loss: str = "squares",
+) -> PlaneFit:  # fmt: skip
     """Fit the plane that minimises the (weighted) sum of squared orthogonal distances.
 
     Parameters
@@ -30,6 +36,9 @@ def fit_plane(
         Weights of the squared distances.
     toward : (3,) or (..., 3), optional
         The normal is flipped to have no negative product with it; without it its largest coordinate is positive.
+    normal : (3,) or (..., 3), optional
+        Holds the normal: only the place of the plane along it is free. Its sense is kept unless `toward` is given.
+    loss : "squares", or robust "huber" or "tukey", which say in `set_aside` which points had no say
 
     Returns
     -------
@@ -44,32 +53,29 @@ def fit_plane(
     Notes
     -----
     Method: principal axes (K. Pearson, Philosophical Magazine 2, 1901), centred, with one Newton step that gives back
-    the digits a scatter matrix loses. Checked: tests/reference/test_against_null_space_data.py to 1e-9 mm and rad.
+    the digits a scatter matrix loses; robust losses as `robust.reweighted`. Checked:
+    tests/reference/test_against_null_space_data.py to 1e-9 mm and rad.
     """
-    P, W, lead = _checked(points_mm, weights, "fit_plane", 3)
+    P = points(points_mm, at_least=3, where="fit_plane")
+    lead = P.shape[:-2]
+    held = read_held("fit_plane", lead, normal=normal)
     hint = read_toward(toward, lead, "fit_plane")
-    centroids, values, frames, scatter = _axes(P, W, along=False)
-    ratio = np.minimum(values[:, 1], values[:, 1] - values[:, 0]) / _positive(values[:, 2])
-    bad = _refused(ratio, "fit_plane", "span a plane, not one line", "Add points off that line.")
-    axes = turned(frames[:, 2], hint)
-    residuals = np.empty(P.shape[:2])
-    over_slices(lambda a, b: heights(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
-    normal_matrix = np.zeros((len(P), 3, 3))
-    normal_matrix[:, 0, 0] = W.sum(-1)
-    normal_matrix[:, 1:, 1:] = scatter[:, :2, :2]
-    return PlaneFit(**_result(bad, lead, "normal", centroids, axes, residuals, frames, normal_matrix, weights, W))
+    return PlaneFit(**_fit(PLANE, spatial(P), weights, held, hint, loss, lead, "normal", "fit_plane"))
 
 
 def fit_line(
-    points_mm: npt.ArrayLike, *, weights: npt.ArrayLike | None = None, toward: npt.ArrayLike | None = None
-) -> LineFit:
+    points_mm: npt.ArrayLike, *, weights: npt.ArrayLike | None = None, toward: npt.ArrayLike | None = None,
+    direction: npt.ArrayLike | None = None, loss: str = "squares",
+) -> LineFit:  # fmt: skip
     """Fit the line that minimises the (weighted) sum of squared distances.
 
     Parameters
     ----------
     points_mm : (..., n, 3) or (..., n, 2) float, n >= 2, finite
         Points in space or in a plane, mm. Leading axes are trials.
-    weights, toward : as `fit_plane`; `toward` for points in space only
+    weights, toward, loss : as `fit_plane`; `toward` for points in space only
+    direction : (3,) or (..., 3), of points in a plane (2,) or (..., 2), optional
+        Holds the direction; its sense is kept unless `toward` is given.
 
     Returns
     -------
@@ -86,74 +92,106 @@ def fit_line(
     Method and check: as `fit_plane`.
     """
     flat = np.asarray(points_mm).shape[-1:] == (2,)
-    P, W, lead = _checked(points_mm, weights, "fit_line", 2, dims=2 if flat else 3)
+    P = points(points_mm, at_least=2, dims=2 if flat else 3, where="fit_line")
+    lead = P.shape[:-2]
+    held = read_held("fit_line", lead, direction=_raised(direction) if flat else direction)
     hint = None if flat else read_toward(toward, lead, "fit_line")
-    centroids, values, frames, scatter = _axes(P, W, along=True)
-    apart = values[:, 2] > 1e-14 * np.abs(P[:, 0]).max(1)
-    ratio = np.where(apart, (values[:, 2] - values[:, 1]) / _positive(values[:, 2]), 0.0)
-    bad = _refused(ratio, "fit_line", "lie along a line", "Measure points further apart along it.")
-    axes = turned(frames[:, 2], hint)
-    residuals = np.empty(P.shape[:2])
-    along = np.repeat(scatter[:, 2, 2], 2 if not flat else 1).reshape(len(P), -1)
-    weight = np.broadcast_to(W.sum(-1)[:, None], along.shape)
+    fields = _fit(FLAT if flat else LINE, spatial(P), weights, held, hint, loss, lead, "direction", "fit_line")
     if flat:
-        left = np.stack([-axes[:, 1], axes[:, 0], np.zeros(len(P))], -1)
-        frames[:, 0], frames[:, 1] = left, [0.0, 0.0, 1.0]
-        over_slices(lambda a, b: heights(P[a:b], centroids[a:b], left[a:b], residuals[a:b]), len(P), size=_SLICE)
-        centroids, axes = centroids[:, :2].copy(), axes[:, :2].copy()
-    else:
-        over_slices(lambda a, b: distances(P[a:b], centroids[a:b], axes[a:b], residuals[a:b]), len(P), size=_SLICE)
-    normal_matrix = np.concatenate([weight, along], -1)[:, :, None] * np.eye(2 * along.shape[1])
-    return LineFit(**_result(bad, lead, "direction", centroids, axes, residuals, frames, normal_matrix, weights, W))
+        fields["point_mm"], fields["direction"] = fields["point_mm"][..., :2], fields["direction"][..., :2]
+    return LineFit(**fields)
 
 
-def _checked(
-    value: npt.ArrayLike, weights: npt.ArrayLike | None, where: str, least: int, dims: int = 3
-) -> tuple[Array, Array, tuple[int, ...]]:
-    """Points (m, n, 3), weights (m or 1, n) and the leading axes."""
-    P = points(value, at_least=least, dims=dims, where=where)
-    lead, n = P.shape[:-2], P.shape[-2]
-    flat = spatial(P)
-    if weights is None:
-        return flat, np.ones((1, n)), lead
-    W = finite(np.asarray(weights, dtype=np.float64), where=f"{where}: weights")
-    if W.shape not in ((n,), (*lead, n)) or (W < 0).any() or ((W > 0).sum(-1) < least).any():
-        raise InputError(
-            where, "the weights", f"be one number >= 0 per point, {least} or more of them above 0",
-            f"shape {W.shape}, least {W.min() if W.size else 'none'}", "Give weights of shape (n,) or (..., n).",
-        )  # fmt: skip
-    return flat, np.ascontiguousarray(W.reshape(-1, n)), lead
+def _raised(direction: npt.ArrayLike | None) -> npt.ArrayLike | None:
+    """A direction in the plane with z = 0; anything else is left for the check."""
+    array = np.asarray(direction, dtype=np.float64) if direction is not None else None
+    if array is None or array.shape[-1:] != (2,):
+        return direction
+    return np.concatenate([array, np.zeros((*array.shape[:-1], 1))], -1)
 
 
-def _axes(P: Array, W: Array, *, along: bool) -> tuple[Array, Array, Array, Array]:
-    """Centroids (m, 3), root-mean-square extents (m, 3) ascending, frames (m, 3, 3) whose last row is the axis, and
-    the scatter in those frames.
+@dataclass(frozen=True)
+class Principal:
+    """Of m members: centroids, extents (m, 3) ascending, frames (m, 3, 3) whose last row is the axis, the scatter in
+    them, and the signed residuals (m, n).
     """
-    centroids, scatter = np.empty((len(P), 3)), np.empty((len(P), 3, 3))
 
-    def weights(a: int, b: int) -> Array:
-        return W if len(W) == 1 else W[a:b]
+    centroids: Array
+    extents: Array
+    frames: Array
+    scatter: Array
+    residuals: Array
 
-    over_slices(
-        lambda a, b: moments(P[a:b], weights(a, b), centroids[a:b], scatter[a:b]), len(P), size=_SLICE
-    )  # fmt: skip
+    @property
+    def magnitudes(self) -> Array:
+        return np.abs(self.residuals)
+
+    @property
+    def extent(self) -> Array:
+        return self.extents[:, 2]
+
+
+def _fit(
+    kind: str, P: Array, weights: npt.ArrayLike | None, held: Held, hint: Array | None, loss: str,
+    lead: tuple[int, ...], axis: str, where: str,
+) -> dict[str, Any]:  # fmt: skip
+    """Fields of the fit."""
+    check_loss(loss, where)
+    W = read_weights(weights, lead, P.shape[1], {PLANE: 3, LINE: 2, FLAT: 2}[kind], where)
+    robust = None
+    if loss == "squares":
+        done = _principal(kind, P, W, held, hint)
+    else:
+        free = _FREE[kind] - (0 if held.axis is None else (1 if kind == FLAT else 2))
+        done, robust = reweighted(
+            loss, lambda weight, _: _principal(kind, P, weight, held, hint), np.broadcast_to(W, P.shape[:2]), free,
+            coordinates=2 if kind == LINE else 1,
+        )  # fmt: skip
+    bad = _bad(kind, P, done, held, where)
+    N = _normal_matrix(kind, P, W, done, exact=robust is None)
+    return _result(kind, bad, lead, axis, done, N, held, None if weights is None else W, W, loss, robust)
+
+
+def _principal(kind: str, P: Array, W: Array, held: Held, hint: Array | None) -> Principal:
+    centroids, scatter, residuals = np.empty((len(P), 3)), np.empty((len(P), 3, 3)), np.empty(P.shape[:2])
+
+    def part(array: Array, a: int, b: int) -> Array:
+        return array if len(array) == 1 else array[a:b]
+
+    over_slices(lambda a, b: moments(P[a:b], part(W, a, b), centroids[a:b], scatter[a:b]), len(P), size=_SLICE)
     values, vectors = np.linalg.eigh(scatter)
-    order = [0, 1, 2] if along else [2, 1, 0]
-    frames = np.ascontiguousarray(np.swapaxes(vectors, -1, -2)[:, order])
-    over_slices(
-        lambda a, b: polish(P[a:b], weights(a, b), centroids[a:b], frames[a:b]), len(P), size=_SLICE
-    )  # fmt: skip
+    if held.axis is None:
+        frames = np.ascontiguousarray(np.swapaxes(vectors, -1, -2)[:, [2, 1, 0] if kind == PLANE else [0, 1, 2]])
+        over_slices(lambda a, b: polish(P[a:b], part(W, a, b), centroids[a:b], frames[a:b]), len(P), size=_SLICE)
+        frames[:, 2] = turned(frames[:, 2], hint)
+    else:
+        frames = np.broadcast_to(across(held.axis), (len(P), 3, 3)).copy()
+        if hint is not None:
+            frames[:, 2] = turned(frames[:, 2], hint)
+    if kind == FLAT:
+        frames[:, 0] = np.stack([-frames[:, 2, 1], frames[:, 2, 0], np.zeros(len(P))], -1)
+        frames[:, 1] = [0.0, 0.0, 1.0]
+    line = np.ascontiguousarray(frames[:, 0 if kind == FLAT else 2])
+    measure = distances if kind == LINE else heights
+    over_slices(lambda a, b: measure(P[a:b], centroids[a:b], line[a:b], residuals[a:b]), len(P), size=_SLICE)
     extents = np.sqrt(np.maximum(values, 0.0) / W.sum(-1)[:, None])
-    return centroids, extents, frames, frames @ scatter @ np.swapaxes(frames, -1, -2)
+    return Principal(centroids, extents, frames, frames @ scatter @ np.swapaxes(frames, -1, -2), residuals)
 
 
-def _positive(x: Array) -> Array:
-    return np.where(x > 0, x, 1.0)
-
-
-def _refused(ratio: Array, where: str, rule: str, way_out: str) -> Mask:
-    """Members whose ratio is too small; raises when there is no other."""
-    bad = ~(ratio > _RATIO)
+def _bad(kind: str, P: Array, done: Principal, held: Held, where: str) -> Mask:
+    """Members that leave the axis open; raises when there is no other."""
+    if held.axis is not None:
+        return np.zeros(len(P), np.bool_)
+    values = done.extents
+    largest = np.where(values[:, 2] > 0, values[:, 2], 1.0)
+    if kind == PLANE:
+        ratio = np.minimum(values[:, 1], values[:, 1] - values[:, 0]) / largest
+        rule, way_out = "span a plane, not one line", "Add points off that line."
+    else:
+        apart = values[:, 2] > 1e-14 * np.abs(P[:, 0]).max(1)
+        ratio = np.where(apart, (values[:, 2] - values[:, 1]) / largest, 0.0)
+        rule, way_out = "lie along a line", "Measure points further apart along it."
+    bad = np.asarray(~(ratio > _RATIO))
     if bad.all():
         raise RankError(
             where, "the points", rule, f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}", way_out,
@@ -162,20 +200,58 @@ def _refused(ratio: Array, where: str, rule: str, way_out: str) -> Mask:
     return bad
 
 
+def _normal_matrix(kind: str, P: Array, W: Array, done: Principal, *, exact: bool) -> Array:
+    """J' W J (m, k, k) of shifts and tilts; `exact` when the centroids are those of W."""
+    if exact:
+        along, total = done.scatter, np.broadcast_to(W.sum(-1), len(P))
+        mean = np.zeros((len(P), 3))
+    else:
+        d = (P - done.centroids[:, None]) @ np.swapaxes(done.frames, -1, -2)
+        along = np.swapaxes(d * W[:, :, None], -1, -2) @ d
+        total, mean = np.broadcast_to(W.sum(-1), len(P)), (W[:, :, None] * d).sum(1)
+    if kind == PLANE:
+        N = np.zeros((len(P), 3, 3))
+        N[:, 0, 0] = total
+        N[:, 1:, 1:] = along[:, :2, :2]
+        N[:, 0, 1:] = N[:, 1:, 0] = mean[:, :2]
+        return N
+    ways = 1 if kind == FLAT else 2
+    N = np.zeros((len(P), 2 * ways, 2 * ways))
+    for i in range(ways):
+        N[:, i, i], N[:, ways + i, ways + i] = total, along[:, 2, 2]
+        N[:, i, ways + i] = N[:, ways + i, i] = mean[:, 2]
+    return N
+
+
 def _result(
-    bad: Mask, lead: tuple[int, ...], axis: str, centroids: Array, axes: Array, residuals: Array, frames: Array,
-    normal_matrix: Array, weights: npt.ArrayLike | None, W: Array,
+    kind: str, bad: Mask, lead: tuple[int, ...], axis: str, done: Principal, N: Array, held: Held, given: Array | None,
+    W: Array, loss: str, robust: Reweighted | None,
 ) -> dict[str, Any]:  # fmt: skip
     """Fields of the fit, with the leading axes back and NaN where it failed."""
-    for array in (centroids, axes, residuals):
+    m, free = len(bad), int(N.shape[-1])
+    arrays = [done.centroids.copy(), done.frames[:, 2].copy(), done.residuals.copy()]
+    for array in arrays:
         array[bad] = np.nan
-    full = normal_matrix.shape[-1]
+    code = np.where(bad, OPEN, CLOSED)
+    cofactor = None
+    if held.axis is not None:
+        shifts = 1 if kind in (PLANE, FLAT) else 2
+        cofactor = np.zeros_like(N)
+        cofactor[:, range(shifts), range(shifts)] = 1 / N[:, range(shifts), range(shifts)]
+        free = shifts
+    if robust is not None:
+        code = np.where((code == CLOSED) & (not robust.settled), LIMIT, code)
     fields: dict[str, npt.NDArray[Any]] = {
-        "point_mm": centroids, axis: axes, "residuals_mm": residuals, "frame": frames, "normal_matrix": normal_matrix,
-        "rank": np.where(bad, full - 1, full), "iterations": np.ones(len(bad), np.int64),
-        "stopped": np.array(STOPS)[np.where(bad, OPEN, CLOSED)],
+        "point_mm": arrays[0], axis: arrays[1], "residuals_mm": arrays[2], "frame": done.frames, "normal_matrix": N,
+        "rank": np.where(bad, free - 1, free), "iterations": np.full(m, 1 if robust is None else robust.rounds),
+        "stopped": np.array(STOPS)[code],
     }  # fmt: skip
-    out = {name: array.reshape((*lead, *array.shape[1:]))[()] for name, array in fields.items()}
-    if weights is not None:
+    if cofactor is not None:
+        fields["cofactor"] = cofactor
+    if robust is not None:
+        fields |= {"set_aside": robust.set_aside, "scale_mm": robust.scale, "point_u_mm": robust.point_u}
+        fields["weights"] = W * robust.weights
+    out: dict[str, Any] = {name: array.reshape((*lead, *array.shape[1:]))[()] for name, array in fields.items()}
+    if robust is None and given is not None:
         out["weights"] = W[0] if len(W) == 1 else W.reshape(*lead, -1)
-    return out
+    return out | {"held": held.names, "loss": loss}

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from ..core.errors import RankError
 
 #: Why a member of a batch stopped, by code of the kernels.
 STOPS = (
@@ -17,15 +18,27 @@ STOPS = (
     "iteration limit",
 )
 CLOSED, SMALL_STEP, NO_DECREASE, OPEN, LIMIT = range(5)
+#: Options that hold a part of a shape, and how many parameters each takes.
+HELD = {
+    "radius_mm": 1, "half_angle_rad": 1, "major_radius_mm": 1, "minor_radius_mm": 1, "direction": 2, "normal": 2,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fit:
     """Common part of every fit.
 
-    `rank` (...) counts the parameters that the data fix; `iterations` (...); `stopped` (...) is one of `STOPS`.
-    `frame` (..., 3, 3) has rows u, v, w, with w along the normal or axis (either sense), and `normal_matrix`
-    (..., k, k) is J' J of the distances for the k parameters of the shape along it: what `parameter_u` needs.
+    `rank` (...) counts the parameters that the data fix, of those not held; `iterations` (...); `stopped` (...) is one
+    of `STOPS`. `frame` (..., 3, 3) has rows u, v, w, with w along the normal or axis (either sense), `normal_matrix`
+    (..., k, k) is J' W J of the distances for the k parameters of the shape along it; `cofactor` (..., k, k), where it
+    is given, its inverse, with zeros for what is `held`: what `parameter_u` needs.
+
+    `weights` (n) or (..., n), None where all are 1. With a robust `loss` they hold its weights too; `set_aside`
+    (..., n) says which points it gave none, `scale_mm` (...) the standard deviation it took for that of the good
+    points, `point_u_mm` (...) the standard uncertainty of a point that the covariance rests on.
+
+    `doubts` says of a single set where the linear covariance is not to be trusted, or another shape does as well;
+    `notes` are the same in sentences.
 
     In a batch a member that could not be fitted has NaN parameters and residuals, and its `stopped` says why.
     """
@@ -38,7 +51,19 @@ class Fit:
     stopped: npt.NDArray[np.str_]
     frame: Array
     normal_matrix: Array
+    cofactor: Array | None = None
     weights: Array | None = None
+    held: tuple[str, ...] = ()
+    loss: str = "squares"
+    set_aside: npt.NDArray[np.bool_] | None = None
+    scale_mm: Array | None = None
+    point_u_mm: Array | None = None
+    doubts: tuple[RankError, ...] = ()
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The doubts in plain sentences."""
+        return tuple(f"{d.found[:1].upper()}{d.found[1:]}. {d.way_out}" for d in self.doubts)
 
     @property
     def ok(self) -> npt.NDArray[np.bool_]:
@@ -58,8 +83,27 @@ class Fit:
 
     @property
     def freedom(self) -> int:
-        """Degrees of freedom of the residuals: observations less parameters."""
-        return self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
+        """Degrees of freedom of the residuals: observations of weight above 0 less parameters not held.
+
+        Where members of a batch differ in it, the least of them.
+        """
+        return int(np.min(self.freedoms))
+
+    @property
+    def freedoms(self) -> npt.NDArray[np.int64]:
+        """The same, one (...) for each member where they differ."""
+        points = self.residuals_mm.shape[-1] if self.weights is None else (self.weights > 0).sum(-1)
+        return np.asarray(self._coordinates * points - (self.normal_matrix.shape[-1] - self._fixed))
+
+    @property
+    def _fixed(self) -> int:
+        """Parameters held."""
+        return sum(HELD[name] for name in self.held)
+
+    @property
+    def _coordinates(self) -> int:
+        """Distances that each point counts for."""
+        return 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,9 +136,13 @@ class LineFit(Fit):
         return self.direction.shape[-1] == 2
 
     @property
-    def freedom(self) -> int:
-        """Degrees of freedom: in space each point counts twice, across the line both ways."""
-        return (1 if self._flat else 2) * self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
+    def _coordinates(self) -> int:
+        """In space each point counts twice, across the line both ways."""
+        return 1 if self._flat else 2
+
+    @property
+    def _fixed(self) -> int:
+        return len(self.held) if self._flat else super()._fixed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,9 +167,9 @@ class CircleFit(Fit):
         return self.radial_mm.max(-1) - self.radial_mm.min(-1)
 
     @property
-    def freedom(self) -> int:
-        """Degrees of freedom: in space each point counts twice, radially and axially."""
-        return (1 if self.axial_mm is None else 2) * self.residuals_mm.shape[-1] - self.normal_matrix.shape[-1]
+    def _coordinates(self) -> int:
+        """In space each point counts twice, radially and axially."""
+        return 1 if self.axial_mm is None else 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,3 +192,31 @@ class CylinderFit(Fit):
     point_mm: Array
     direction: Array
     radius_mm: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConeFit(Fit):
+    """`point_mm` (..., 3) on the axis, nearest the centroid; `radius_mm` (...) of the circle there, across the axis;
+    `direction` (..., 3) unit, towards the wider end; `half_angle_rad` (...); `apex_mm` (..., 3), infinite for a
+    cylinder. Residuals are distances from the surface, positive outside.
+    """
+
+    PARAMETERS = ("point_mm", "direction", "radius_mm", "half_angle_rad")
+    point_mm: Array
+    direction: Array
+    radius_mm: Array
+    half_angle_rad: Array
+    apex_mm: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class TorusFit(Fit):
+    """`center_mm` (..., 3), `direction` (..., 3) unit, along the axis; `major_radius_mm` (...) of the circle that the
+    middle of the tube follows, `minor_radius_mm` (...) of the tube. Residuals positive outside the tube.
+    """
+
+    PARAMETERS = ("center_mm", "direction", "major_radius_mm", "minor_radius_mm")
+    center_mm: Array
+    direction: Array
+    major_radius_mm: Array
+    minor_radius_mm: Array

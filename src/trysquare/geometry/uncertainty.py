@@ -7,7 +7,9 @@ import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.errors import InputError
-from .results import CircleFit, CylinderFit, Fit, LineFit, PlaneFit
+from .results import CircleFit, ConeFit, CylinderFit, Fit, LineFit, PlaneFit, TorusFit
+
+_SIZES = ("radius_mm", "half_angle_rad", "major_radius_mm", "minor_radius_mm")
 
 
 @dataclass(frozen=True)
@@ -35,8 +37,8 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
 
     Returns
     -------
-    ParameterU. The point of a line, plane or cylinder is taken to move across it only; lengths of unit vectors are
-    exact, so the covariance is singular by design.
+    ParameterU. The point of a line, plane, cylinder or cone is taken to move across it only; lengths of unit vectors
+    are exact and what is held has none, so the covariance is singular by design.
 
     Raises
     ------
@@ -45,7 +47,9 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
     Notes
     -----
     Method: JCGM 102:2011, 6.2, linear; J'J of the distances at the solution. It knows nothing of errors that points
-    share (temperature, set-up): draws do. Checked: tests/unit/test_geometry_uncertainty.py against draws.
+    share (temperature, set-up): draws do. Of a robust fit the variance of a point is sum psi^2 / (n - p) over the
+    square of the mean of psi' (P. J. Huber, Robust Statistics, 1981, 7.6). Checked:
+    tests/unit/test_geometry_uncertainty.py against draws.
     """
     freedom = None if u_mm is not None else fit.freedom
     if u_mm is not None and not 0 < u_mm < np.inf:
@@ -56,13 +60,26 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
             "Measure more points, or give the standard uncertainty of a point.",
         )  # fmt: skip
     lead = fit.residuals_mm.shape[:-1]
-    point_u = np.full(lead, float(u_mm)) if u_mm is not None else np.sqrt(fit.sum_of_squares_mm2 / (freedom or 1))
+    point_u = np.full(lead, float(u_mm)) if u_mm is not None else _from_residuals(fit)
     ok = np.asarray(fit.ok)[..., None, None]
-    inverse = np.linalg.inv(np.where(ok, fit.normal_matrix, np.eye(fit.normal_matrix.shape[-1])))
     B = _basis(fit)
-    covariance = np.where(ok, B @ inverse @ np.swapaxes(B, -1, -2) * np.square(point_u)[..., None, None], np.nan)
+    inverse = np.where(ok, _cofactor(fit, ok), np.nan)
+    covariance = B @ inverse @ np.swapaxes(B, -1, -2) * np.square(point_u)[..., None, None]
     sd = np.sqrt(np.maximum(np.diagonal(covariance, axis1=-2, axis2=-1), 0.0))
     return ParameterU(_named(fit, sd), covariance, point_u[()], freedom)
+
+
+def _from_residuals(fit: Fit) -> Array:
+    """Standard uncertainty (...) of a point of unit weight; of a robust fit, what its loss makes of the residuals."""
+    if fit.point_u_mm is not None:
+        return np.asarray(fit.point_u_mm)
+    return np.asarray(np.sqrt(fit.sum_of_squares_mm2 / np.maximum(fit.freedoms, 1)))
+
+
+def _cofactor(fit: Fit, ok: npt.NDArray[np.bool_]) -> Array:
+    if fit.cofactor is not None:
+        return fit.cofactor
+    return np.linalg.inv(np.where(ok, fit.normal_matrix, np.eye(fit.normal_matrix.shape[-1])))
 
 
 def _basis(fit: Fit) -> Array:
@@ -70,15 +87,17 @@ def _basis(fit: Fit) -> Array:
     frame = np.swapaxes(fit.frame, -1, -2)  # columns u, v, w
     u, v, w = frame[..., :1], frame[..., 1:2], frame[..., 2:]
     if isinstance(fit, PlaneFit):
-        return _blocks([w], [u, v], _sense(fit.normal, w), radius=False)
+        return _blocks([w], [u, v], _sense(fit.normal, w))
     if isinstance(fit, LineFit):
         flat = fit.direction.shape[-1] == 2
         across = [u[..., :2, :]] if flat else [u, v]
-        return _blocks(across, across, _sense(fit.direction, w), radius=False)
-    if isinstance(fit, CylinderFit):
-        return _blocks([u, v], [u, v], _sense(fit.direction, w), radius=True)
+        return _blocks(across, across, _sense(fit.direction, w))
+    if isinstance(fit, CylinderFit | ConeFit):
+        return _blocks([u, v], [u, v], _sense(fit.direction, w), sizes=2 if isinstance(fit, ConeFit) else 1)
+    if isinstance(fit, TorusFit):
+        return _blocks([u, v, w], [u, v], _sense(fit.direction, w), sizes=2)
     if isinstance(fit, CircleFit) and fit.normal is not None:
-        return _blocks([u, v, w], [u, v], _sense(fit.normal, w), radius=True)
+        return _blocks([u, v, w], [u, v], _sense(fit.normal, w), sizes=1)
     return np.broadcast_to(np.eye(fit.normal_matrix.shape[-1]), fit.normal_matrix.shape)
 
 
@@ -88,13 +107,12 @@ def _sense(axis: Array, w: Array) -> Array:
     return np.where((axis * w[..., :d, 0]).sum(-1) < 0, -1.0, 1.0)[..., None, None]
 
 
-def _blocks(moves: list[Array], tilts: list[Array], sense: Array, *, radius: bool) -> Array:
+def _blocks(moves: list[Array], tilts: list[Array], sense: Array, *, sizes: int = 0) -> Array:
     move, tilt = np.concatenate(moves, -1), np.concatenate(tilts, -1) * sense
     d, a, b = move.shape[-2], move.shape[-1], tilt.shape[-1]
-    B = np.zeros((*move.shape[:-2], 2 * d + radius, a + b + radius))
+    B = np.zeros((*move.shape[:-2], 2 * d + sizes, a + b + sizes))
     B[..., :d, :a], B[..., d : 2 * d, a : a + b] = move, tilt
-    if radius:
-        B[..., -1, -1] = 1.0
+    B[..., 2 * d :, a + b :] = np.eye(sizes)
     return B
 
 
@@ -105,7 +123,7 @@ def _named(fit: Fit, sd: Array) -> dict[str, npt.NDArray[np.float64]]:
         value = getattr(fit, name)
         if value is None:
             continue
-        scalar = name == "radius_mm"
+        scalar = name in _SIZES
         size = 1 if scalar else value.shape[-1]
         part = sd[..., start : start + size]
         out[name] = part[..., 0] if scalar else part

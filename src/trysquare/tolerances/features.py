@@ -5,6 +5,7 @@ association to the characteristic: results name the reading made). Batched: lead
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from ..core.errors import InputError
 from ..core.frames import Rigid, dot, unit
 from .nominal import Nominal
 
+_F = TypeVar("_F", bound=geometry.Fit)
 #: Fewest points that fix each shape.
 AT_LEAST = {"plane": 3, "cylinder": 5, "circle": 3, "sphere": 4, "line": 2, "point": 1}
 
@@ -68,7 +70,9 @@ def associate(points_mm: Array, nominal: Nominal, *, where: str) -> Associated:
 
     Raises
     ------
-    InputError : too few points. RankError, from the fit : points on one line, on one circle, an arc too short.
+    InputError : too few points. RankError : points on one line, on one circle; from a single set also where the fit has
+        doubts, as an arc too short for its residuals: no requirement is to rest on a covariance that is not to be
+        trusted.
     """
     n, least = points_mm.shape[-2], AT_LEAST[nominal.kind]
     if n < least:
@@ -80,15 +84,15 @@ def associate(points_mm: Array, nominal: Nominal, *, where: str) -> Associated:
         plane = geometry.fit_plane(points_mm, toward=nominal.direction)
         return Associated(nominal, plane.point_mm, plane.normal, None, plane.residuals_mm)
     if nominal.kind == "cylinder":
-        cylinder = geometry.fit_cylinder(points_mm, toward=nominal.direction)
+        cylinder = _sure(geometry.fit_cylinder(points_mm, toward=nominal.direction))
         return Associated(
             nominal, cylinder.point_mm, cylinder.direction, cylinder.radius_mm, sign * cylinder.residuals_mm, cylinder
         )
     if nominal.kind == "circle":
-        circle = geometry.fit_circle(points_mm, toward=nominal.direction)
+        circle = _sure(geometry.fit_circle(points_mm, toward=nominal.direction))
         return Associated(nominal, circle.center_mm, circle.normal, circle.radius_mm, sign * circle.residuals_mm)
     if nominal.kind == "sphere":
-        sphere = geometry.fit_sphere(points_mm)
+        sphere = _sure(geometry.fit_sphere(points_mm))
         return Associated(nominal, sphere.center_mm, None, sphere.radius_mm, sign * sphere.residuals_mm)
     if nominal.kind == "line":
         line = geometry.fit_line(points_mm, toward=nominal.direction)
@@ -97,3 +101,10 @@ def associate(points_mm: Array, nominal: Nominal, *, where: str) -> Associated:
     normal = np.array([0.0, 0.0, 1.0]) if nominal.direction is None else unit(nominal.direction)
     residuals = dot(points_mm - mean[..., None, :], np.broadcast_to(normal, points_mm.shape))
     return Associated(nominal, mean, np.broadcast_to(normal, mean.shape), None, residuals)
+
+
+def _sure(fit: _F) -> _F:
+    """The fit; raises its first doubt, if any."""
+    for doubt in fit.doubts:
+        raise doubt
+    return fit
