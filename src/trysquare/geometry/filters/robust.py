@@ -89,28 +89,30 @@ def robust(Z: Array, places: Places, order: int) -> RobustFiltered:
     )  # fmt: skip
 
 
-def reweighted(Z: Array, fit: Fit) -> Reweighted:
+def reweighted(Z: Array, fit: Fit, counts: Mask | None = None) -> Reweighted:
     """Values, weights, iterations, why stopped and where nothing counts, of members (m, n) fitted again and again.
 
     Where too little weight is left, the value before stands until its neighbours have grown back; at the end it is NaN.
+    `counts` (n,) leaves samples out of the scale.
     """
     size = max(1, _AT_ONCE // Z.shape[1])
-    parts = [_reweighted(Z[a : a + size], fit) for a in range(0, len(Z), size)]
+    counts = np.ones(Z.shape[1], dtype=bool) if counts is None else counts
+    parts = [_reweighted(Z[a : a + size], fit, counts) for a in range(0, len(Z), size)]
     value, weights, iterations, stopped, lost = (np.concatenate(part) for part in zip(*parts))
     return value, weights, iterations, stopped, lost
 
 
-def _reweighted(Z: Array, fit: Fit) -> Reweighted:
+def _reweighted(Z: Array, fit: Fit, counts: Mask) -> Reweighted:
     m = len(Z)
     value, carried = fit(Z, None)
     value = np.where(carried, value, Z)
     lost = np.broadcast_to(~carried, Z.shape).copy()
     weights, iterations = np.ones(Z.shape), np.zeros(m, np.int64)
     scale, open_ = np.full(m, np.inf), np.arange(m)
-    least = _FLOOR * np.ptp(Z, axis=-1)
+    least = _FLOOR * np.ptp(Z[:, counts], axis=-1)
     for _ in range(_MOST):
         residual = np.abs(Z[open_] - value[open_])
-        now = np.maximum(_SCALE * np.median(residual, axis=-1), least[open_])
+        now = np.maximum(_SCALE * np.median(residual[:, counts], axis=-1), least[open_])
         inside = np.minimum(residual / np.where(now > 0, now, 1.0)[:, None], 1.0)
         weights[open_] = np.square(1.0 - np.square(inside))
         before = lost[open_]
