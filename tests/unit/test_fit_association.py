@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from fit_sample import POINTS, ring
+from fit_sample import POINTS, bore, ring
 
 import trysquare.geometry as geometry
 from trysquare.core.errors import InputError
@@ -129,3 +129,15 @@ def test_a_plane_off_the_grid_is_not_filtered() -> None:
     points[7, 0] += 3.0
     with pytest.raises(InputError, match="full, even grid"):
         associate(points, shape="plane", filtering={"kind": "gaussian", "cutoff_mm": 60.0})
+
+
+def test_the_apex_of_a_cone_and_its_uncertainty() -> None:
+    """Independent computation: the spread of the apex over 400 draws agrees within 4 of its own standard errors."""
+    points, u = bore(5, 24, taper=0.2), 0.01
+    a = associate(points, shape="cone", u_mm=u)
+    assert a.told is not None
+    assert np.shape(a.told.covariance) == (11, 11)
+    assert list(a.parameters) == list(a.told.u)
+    draws = points + np.random.default_rng(8).normal(0, u, (400, *points.shape))
+    apexes = geometry.fit_cone(draws, toward=[0, 0, 1]).apex_mm
+    assert np.allclose(apexes.std(0, ddof=1), a.told.u["apex_mm"], rtol=4 / np.sqrt(2 * 399))

@@ -42,6 +42,12 @@ WAYS: dict[str, dict[str, dict[int, str]]] = {
         "largest-inscribed": {3: "inscribed_cylinder"},
         "smallest-circumscribed": {3: "circumscribed_cylinder"},
     },
+    "cone": {
+        "least-squares": {3: "fit_cone"},
+    },
+    "torus": {
+        "least-squares": {3: "fit_torus"},
+    },
 }  # fmt: skip
 METHODS = ("least-squares", "minimum-zone", "largest-inscribed", "smallest-circumscribed", "one-sided")
 #: Parameters that a shape has, of points in space and of points in a plane.
