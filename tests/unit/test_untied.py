@@ -57,6 +57,13 @@ def test_the_reason_stands_in_every_form_of_the_report(untied):
         assert "do not fit together" in " ".join(text.split())
 
 
+def test_a_reason_shared_by_many_is_said_once_in_the_terminal(untied):
+    text = " ".join(summary(untied, files=[]).split())
+    assert text.count("Cannot be stated: the stations do not fit together") == 1
+    assert "3, 4, 5, 6: Cannot be stated" in text
+    assert "of this uncertainty" not in text, "where no uncertainty is stated none is shared out"
+
+
 def test_stations_that_fit(tmp_path):
     """Negative twin."""
     result = judged(tmp_path)

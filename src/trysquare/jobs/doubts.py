@@ -48,6 +48,11 @@ def reasons(chain: Chain, doubts: Sequence[Doubt]) -> dict[str, Doubt]:
     return {id_: doubt for id_, doubt in found.items() if doubt is not None}
 
 
+def so_many(times: float) -> str:
+    """A count in words, without the figures that say nothing."""
+    return f"{times:.0f}" if times < 1000 else "over 1000"
+
+
 def untied(misfits: Sequence[Misfit]) -> list[Doubt]:
     """The doubt about stations that do not fit together; none where they do.
 

@@ -12,7 +12,7 @@ from ..chance.lone_points import GROSS, Lone, Residuals, lone_points
 from ..core.errors import FormatError
 from ..tolerances.measurand import Surface
 from .chain import Chain, residual_errors
-from .doubts import Doubt
+from .doubts import Doubt, so_many
 
 #: Shapes whose residuals say on which side of the surface a point lies.
 _SHAPES = ("plane", "cylinder", "circle", "sphere")
@@ -67,8 +67,8 @@ class LonePoint:
     def _found(self) -> str:
         side = "out of" if self.off_mm > 0 else "into"
         return (
-            f"{abs(self.off_mm):.3f} mm {side} the material, {self.times:.0f} times what the declared errors and the "
-            f"form of the other points lead to expect (up to {self.limit:.0f} times is chance)"
+            f"{abs(self.off_mm):.3f} mm {side} the material, {so_many(self.times)} times what the declared errors and "
+            f"the form of the other points lead to expect (up to {self.limit:.0f} times is chance)"
         )
 
 

@@ -17,7 +17,7 @@ from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
 from .aims import aims_of
 from .by_hand import Batch, HandChain, lengths
-from .doubts import Doubt
+from .doubts import Doubt, so_many
 from .job import Job, Readings, Station
 from .points import PointChain, SetUp
 
@@ -74,8 +74,8 @@ class Slip:
 
     def _found(self) -> str:
         return (
-            f"{_length(self.off_mm)} apart, {self.times:.0f} times the standard uncertainty of their difference, where "
-            f"the declared errors explain {self.limit:.0f} times at most"
+            f"{_length(self.off_mm)} apart, {so_many(self.times)} times the standard uncertainty of their difference, "
+            f"where the declared errors explain {self.limit:.0f} times at most"
         )
 
 
@@ -202,4 +202,4 @@ def _listed(lines: Sequence[int]) -> str:
 
 
 def _length(mm: float) -> str:
-    return f"{1000 * mm:.1f} µm" if mm < 0.1 else f"{mm:.4g} mm"
+    return f"{1000 * mm:.1f} µm" if mm < 0.1 else f"{mm:.4g} mm" if mm < 1000 else f"{mm / 1000:.4g} m"

@@ -180,12 +180,14 @@ def _steps(urgent: Sequence[Judged]) -> list[str]:
     """What is beyond its limits, what cannot be stated, and what would decide the rest; one step once."""
     past = [f"{j.id} by {with_unit(excess_text(j), j)}" for j in urgent if j.verdict == "reject" and excess_text(j)]
     steps = [f"Beyond a limit: {', '.join(past)}."] if past else []
+    unsaid: dict[str, list[str]] = {}
     together: dict[str, list[Judged]] = {}
     for j in urgent:
         if j.reason:
-            steps.append(f"{j.id}: {as_text(advice(j))}")
+            unsaid.setdefault(as_text(advice(j)), []).append(j.id)
         elif j.next is not None:
             together.setdefault(sentence(j.next.text), []).append(j)
+    steps += [f"{', '.join(ids)}: {why}" for why, ids in unsaid.items()]
     for step, served in together.items():
         gains = "; ".join(_gain(j) for j in served if then_text(j) and not is_whole(step))
         names = ", ".join(j.id for j in served)

@@ -149,7 +149,8 @@ def advice(j: Judged) -> list[Piece]:
         step = ""
     if is_whole(step):
         return _tidy([*pieces, Piece(" "), *_stressed(step)])
-    pieces += _largest(j)
+    if j.U is not None or not j.reason:
+        pieces += _largest(j)
     if step:
         pieces += [Piece(f" {step}"), *predicted(j)]
     return _tidy(pieces)
