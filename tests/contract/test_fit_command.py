@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from trysquare.cli.main import main
+from trysquare.geometry.association import WAYS
 
 KEYS = {
     "shape", "method", "parameters", "form_mm", "residuals_mm", "sum_of_squares_mm2", "u", "covariance", "certificate",
@@ -20,7 +21,10 @@ PARAMETERS = {
     "circle": {"center_mm": 3, "normal": 3, "radius_mm": 1},
     "sphere": {"center_mm": 3, "radius_mm": 1},
     "cylinder": {"point_mm": 3, "direction": 3, "radius_mm": 1},
+    "cone": {"point_mm": 3, "direction": 3, "radius_mm": 1, "half_angle_rad": 1, "apex_mm": 3},
+    "torus": {"center_mm": 3, "direction": 3, "major_radius_mm": 1, "minor_radius_mm": 1},
 }
+RANK = {"line": 4, "plane": 3, "circle": 6, "sphere": 4, "cylinder": 5, "cone": 6, "torus": 7}
 RNG = np.random.default_rng(0)
 A, Z = RNG.uniform(0, 2 * np.pi, 30), RNG.uniform(-20, 20, 30)
 D = RNG.normal(size=(30, 3))
@@ -30,7 +34,11 @@ POINTS = {
     "circle": np.column_stack([25 * np.cos(A), 25 * np.sin(A), 0 * A]),
     "sphere": 25 * D / np.linalg.norm(D, axis=1)[:, None],
     "cylinder": np.column_stack([25 * np.cos(A), 25 * np.sin(A), Z]),
+    "cone": np.column_stack([(25 + 0.2 * Z) * np.cos(A), (25 + 0.2 * Z) * np.sin(A), Z]),
+    "torus": np.column_stack([(40 + 8 * np.cos(Z)) * np.cos(A), (40 + 8 * np.cos(Z)) * np.sin(A), 8 * np.sin(Z)]),
 }
+ZONES = [(shape, method, dims) for shape, methods in WAYS.items() for method, at in methods.items() for dims in at
+         if method != "least-squares"]  # fmt: skip
 
 
 def write(folder: Path, points: np.ndarray, header: str = "x,y,z") -> str:
@@ -61,11 +69,11 @@ def test_least_squares(shape: str, tmp_path: Path, capsys: pytest.CaptureFixture
     assert set(d["residuals_mm"]) == {"min", "max", "rms"}
     assert 0.005 < d["residuals_mm"]["rms"] < 0.02
     assert abs(d["residuals_mm"]["rms"] ** 2 * 30 - d["sum_of_squares_mm2"]) < 1e-12
-    if "radius_mm" in d["parameters"]:
+    if "radius_mm" in d["parameters"] and shape != "cone":
         assert abs(d["parameters"]["radius_mm"] - 25) < 5 * d["u"]["radius_mm"]
-    if shape in ("plane", "sphere", "cylinder"):
+    if shape not in ("line", "circle"):
         assert d["form_mm"] == d["residuals_mm"]["max"] - d["residuals_mm"]["min"]
-    assert d["rank"] == {"line": 4, "plane": 3, "circle": 6, "sphere": 4, "cylinder": 5}[shape]
+    assert d["rank"] == RANK[shape]
 
 
 def test_minimum_zone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -78,6 +86,115 @@ def test_minimum_zone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Non
     assert len(d["certificate"]["contacts"]) == 4
     assert 0 <= d["certificate"]["gap_mm"] < 1e-10
     assert abs(d["residuals_mm"]["max"] + d["residuals_mm"]["min"]) < 1e-10  # parameters are the zone's middle
+
+
+@pytest.mark.parametrize(("shape", "method", "dims"), ZONES)
+def test_zones_and_touching_shapes(
+    shape: str, method: str, dims: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    points = noisy(shape)
+    points = points if dims == 3 else points[:, :2] if shape == "circle" else points[:, ::2][:, ::-1]
+    path = write(tmp_path, points, "x,y,z"[: 2 * dims - 1])
+    more = [f"--toward={'0,1' if dims == 2 else '0,0,1'}"] if method == "one-sided" else []
+    d = answer(capsys, path, "--shape", shape, "--method", method, *more)
+    assert set(d) >= KEYS
+    expected = {name: min(size, dims) for name, size in PARAMETERS[shape].items() if dims == 3 or name != "normal"}
+    assert {name: np.size(value) for name, value in d["parameters"].items()} == expected
+    c = d["certificate"]
+    assert set(c) >= {"kind", "gap_mm", "contacts"}
+    assert c["kind"] == "global" or c["kind"].startswith("local")
+    assert len(c["contacts"]) >= 2
+    assert all(0 <= i < 30 for i in c["contacts"])
+    r = d["residuals_mm"]
+    if method == "minimum-zone":
+        width = 2 * r["max"] if (shape, dims) == ("line", 3) else r["max"] - r["min"]
+        assert d["form_mm"] == pytest.approx(width, abs=1e-9)
+        wide = answer(capsys, path, "--shape", shape)
+        assert d["form_mm"] <= wide["form_mm"] + 1e-9
+        assert (shape, dims) == ("line", 3) or abs(r["max"] + r["min"]) < 1e-9  # parameters are the zone's middle
+    if method == "largest-inscribed":
+        assert abs(r["min"]) < 1e-9
+    if method == "smallest-circumscribed":
+        assert abs(r["max"]) < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("shape", "constraints", "name", "value", "rank"),
+    [
+        ("cylinder", ["radius=25.01"], "radius_mm", 25.01, 4),
+        ("cylinder", ["diameter=2 in"], "radius_mm", 25.4, 4),
+        ("cylinder", ["parallel=0,0,2", "radius=25"], "direction", [0, 0, 1], 2),
+        ("circle", ["normal=0,0,1"], "normal", [0, 0, 1], 4),
+        ("plane", ["perpendicular=0,0,1"], "normal", [0, 0, 1], 1),
+        ("line", ["direction=0,0,1"], "direction", [0, 0, 1], 2),
+        ("cone", ["half-angle=11.3"], "half_angle_rad", 11.3 * np.pi / 180, 5),
+        ("torus", ["major-radius=40", "minor_radius=8"], "minor_radius_mm", 8, 5),
+        ("sphere", ["radius=25"], "radius_mm", 25, 3),
+    ],
+)
+def test_what_is_held_is_held(
+    shape: str, constraints: list[str], name: str, value: float, rank: int, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    asked = [word for constraint in constraints for word in ("--constraint", constraint)]
+    d = answer(capsys, write(tmp_path, noisy(shape)), "--shape", shape, *asked)
+    assert np.allclose(d["parameters"][name], value, rtol=0, atol=1e-12)
+    assert np.all(np.array(d["u"][name]) == 0)
+    assert d["rank"] == rank
+
+
+def test_weights_from_a_column(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Points of weight 0 have no say: the same as without them."""
+    points, w = noisy("plane"), np.r_[np.zeros(10), np.ones(20)]
+    d = answer(capsys, write(tmp_path, np.column_stack([points, w]), "x,y,z,w"), "--shape", "plane", "--weights", "w")
+    without = answer(capsys, write(tmp_path, points[10:]), "--shape", "plane")
+    for name, value in without["parameters"].items():
+        assert np.allclose(d["parameters"][name], value, rtol=0, atol=1e-9)
+    whole = answer(capsys, write(tmp_path, points), "--shape", "plane")
+    assert not np.allclose(whole["parameters"]["normal"], d["parameters"]["normal"], rtol=0, atol=1e-7)
+
+
+def test_a_robust_loss_says_what_it_set_aside(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    points = noisy("plane")
+    points[7, 2] += 5
+    path = write(tmp_path, points)
+    d = answer(capsys, path, "--shape", "plane", "--loss", "tukey")
+    assert 7 in d["set_aside"]
+    assert answer(capsys, path, "--shape", "plane")["set_aside"] == []
+    assert main(["fit", path, "--shape", "plane", "--loss", "tukey"]) == 0
+    assert "Set aside" in capsys.readouterr().out
+
+
+def test_filtered_first_and_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    t = np.arange(360) * np.pi / 180
+    r = 25 + 0.01 * np.cos(2 * t) + 0.004 * np.cos(40 * t)
+    path = write(tmp_path, np.column_stack([r * np.cos(t), r * np.sin(t)]), "x,y")
+    whole = answer(capsys, path, "--shape", "circle", "--method", "minimum-zone")
+    drawn = tmp_path / "ring.svg"
+    d = answer(capsys, path, "--shape", "circle", "--method", "minimum-zone", "--filter", "Gaussian: 15 UPR",
+               "--plot", str(drawn))  # fmt: skip
+    assert d["form_mm"] < 0.0205 < 0.023 < whole["form_mm"]
+    assert "15" in d["filter"]
+    assert whole["filter"] is None
+    assert d["plot"] == str(drawn)
+    assert drawn.read_text().startswith("<svg ")
+    by_length = answer(capsys, path, "--shape", "circle", "--method", "minimum-zone", "--filter",
+                       f"gaussian {2 * np.pi * 25 / 15}mm")  # fmt: skip
+    assert by_length["form_mm"] == pytest.approx(d["form_mm"], abs=1e-6)
+
+
+def test_metres_are_only_remarked_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    d = answer(capsys, write(tmp_path, noisy("sphere") / 1000), "--shape", "sphere")
+    assert any("x [m]" in note for note in d["notes"])
+    assert answer(capsys, write(tmp_path, noisy("sphere")), "--shape", "sphere")["notes"] == []
+
+
+def test_a_cone_without_an_apex_is_null_not_a_number(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path, POINTS["cylinder"])
+    d = answer(capsys, path, "--shape", "cone")
+    assert d["parameters"]["apex_mm"] is None or np.shape(d["parameters"]["apex_mm"]) == (3,)
+    assert any("cylinder" in note for note in d["notes"]) or abs(d["parameters"]["half_angle_rad"]) < 1e-9
+    assert main(["fit", path, "--shape", "cone"]) == 0
 
 
 @pytest.mark.parametrize("shape", ["line", "circle"])
@@ -118,6 +235,19 @@ def test_no_freedom_no_uncertainty(tmp_path: Path, capsys: pytest.CaptureFixture
         (["--shape", "plane", "--method", "minimum-zone", "--weights", "area"], "left out", "counts alike"),
         (["--shape", "line", "--within", "plane"], "x and y alone", "Leave out the column"),
         (["--shape", "circle", "--within", "plane"], "go with a line", "Drop it"),
+        (["--shape", "cylinder", "--constraint", "radius"], "NAME=VALUE", "radius=25"),
+        (["--shape", "cylinder", "--constraint", "girth=3"], "NAME=VALUE", "radius=25"),
+        (["--shape", "cylinder", "--constraint", "radius=3 furlong"], "one of mm", "Write the unit"),
+        (["--shape", "cylinder", "--constraint", "parallel=0,1"], "three numbers", "parallel=0,0,1"),
+        (["--shape", "cylinder", "--constraint", "radius=3", "--constraint", "diameter=6"], "once", "Leave one out"),
+        (["--shape", "plane", "--constraint", "radius=3"], "left out for a plane", "What there is"),
+        (["--shape", "plane", "--weights", "area2"], 'one column "area2"', "Correct the name"),
+        (["--shape", "circle", "--filter", "median:3mm"], "gaussian, spline or robust", "gaussian:15upr"),
+        (["--shape", "circle", "--filter", "gaussian"], "a cut-off", "gaussian:15upr"),
+        (["--shape", "cylinder", "--filter", "gaussian:3mm"], "a circle, a line in a plane, or a plane", "one by one"),
+        (["--shape", "plane", "--loss", "cauchy"], "squares, huber, tukey", "Choose one"),
+        (["--shape", "plane", "--norm", "sum"], "left out for a plane", "What there is"),
+        (["--shape", "plane", "--plot", "fit.gif"], ".svg, .png or .pdf", "fit.svg"),
         (["--shape", "plane", "--u", "0"], "above 0", "Correct"),
         (["--shape", "plane", "--u", "2 furlong"], "one of mm", "Write the unit"),
         (["--shape", "plane", "--toward=0,1"], "three numbers", "--toward=0,0,1"),
