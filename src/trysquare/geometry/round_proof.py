@@ -70,13 +70,21 @@ def dual_or_near(solved: Solved, starts: int) -> Proof:
 
 
 def near_only(solved: Solved, starts: int) -> Proof:
-    """Of a zone about an axis or an inscribed cylinder: the balance of the contacts, a proof near the optimum."""
-    distance = np.linalg.norm(_across(solved), axis=-1)
-    balance = (solved.weights * solved.sides * distance).sum(1)
-    value = objective(solved)
+    """Of any shape, near the optimum: by how much the contacts are off one level, and off balance over the extent.
+
+    Where the weighted slopes of the contacts add up to nothing, no small move makes all of them better.
+    """
+    w = (solved.weights * solved.sides)[:, :, None]
+    d, size = _across(solved), np.abs(solved.few).max((1, 2))
+    distance = np.linalg.norm(d, axis=-1, keepdims=True)
+    slope = w * d / np.where(distance > 0, distance, 1.0)
+    off = np.linalg.norm(slope.sum(1), axis=-1)
+    if solved.kind == TUBE:
+        height = np.einsum("mij,mj->mi", contact_points(solved) - solved.states[:, None, :3], solved.states[:, 9:12])
+        off = off + np.linalg.norm((slope * height[:, :, None]).sum(1), axis=-1) / np.maximum(size, 1e-300)
     factor = 2.0 if solved.mode == ZONE else 1.0
-    gap = np.abs(value - factor * balance)
-    return Proof(np.full(len(value), local(starts), "U32"), gap)
+    gap = np.abs(objective(solved) - factor * (w * distance).sum((1, 2))) + factor * off * size
+    return Proof(np.full(len(gap), local(starts), "U32"), gap)
 
 
 def objective(solved: Solved) -> Array:
