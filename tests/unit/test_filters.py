@@ -181,6 +181,18 @@ def test_a_groove_wider_than_the_reach_is_not_bridged():
     assert np.abs(result.long_mm[:850]).max() < 0.01
 
 
+def test_what_does_not_settle_is_said(monkeypatch):
+    draws = np.random.default_rng(0).normal(size=(5, 400))
+    settled = robust_gaussian_closed(draws, cutoff_upr=15)
+    assert (settled.stopped == "scale settled").all()
+    monkeypatch.setattr("trysquare.geometry.filters.robust._MOST", int(settled.iterations.min()))
+    early = robust_gaussian_closed(draws, cutoff_upr=15)
+    late = settled.iterations > settled.iterations.min()
+    assert late.any()
+    assert np.array_equal(early.stopped == "iteration limit", late)
+    assert f": {late.sum()} of 5." in early.notes[-1]
+
+
 def test_band_between_two_cutoffs():
     x = np.arange(4000) * 0.005
     waves = sum(np.cos(2 * np.pi * x / wavelength) for wavelength in (0.02, 0.3, 8.0))

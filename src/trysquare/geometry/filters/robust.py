@@ -13,7 +13,7 @@ from .result import Mask, RobustFiltered
 
 _SCALE = 4.4478  # of the median of the absolute residuals: 3 standard deviations where they are normal
 _SETTLED = 1e-6  # relative change of the scale at which the iteration ends
-_MOST = 50
+_MOST = 300
 _AT_ONCE = 1 << 21  # heights at a time, to bound the memory
 _FLOOR = 1e-9  # of the range of the heights: least scale, so that a profile without noise ends too
 STOPS = ("scale settled", "iteration limit")
@@ -124,10 +124,9 @@ def _reweighted(Z: Array, fit: Fit, counts: Mask) -> Reweighted:
         open_ = open_[moved]
         if not len(open_):
             break
-    stopped = np.full(m, STOPS[0])
-    stopped[open_] = STOPS[1]
+    late = np.isin(np.arange(m), open_).astype(np.int64)
     value[lost] = np.nan
-    return value, weights, iterations, stopped, lost
+    return value, weights, iterations, np.array(STOPS)[late], lost
 
 
 def robust_notes(weights: Array, stopped: Text, lost: Mask) -> tuple[str, ...]:
