@@ -60,6 +60,10 @@ def test_perfect_points_are_not_magnified() -> None:
     svg = sheet(associate(square, shape="circle"), "perfect.csv")
     sound(svg)
     assert "magnified 1 times" in svg
+    hole = np.column_stack([np.tile(square, (3, 1)), np.repeat([0.0, 5.0, 9.0], 4)])
+    svg = sheet(associate(hole, shape="cylinder", toward=[0, 0, 1]), "perfect.csv")
+    sound(svg)
+    assert "All residuals are 0." in svg
 
 
 def test_a_short_arc_is_shown_as_a_strip() -> None:

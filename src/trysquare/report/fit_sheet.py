@@ -1,6 +1,9 @@
 """The picture of a fit: points, fitted shape, residuals magnified, contacts marked; as SVG, PNG or PDF."""
 
+from dataclasses import replace
 from math import degrees
+
+import numpy as np
 
 from ..geometry.association import Association
 from .fit_map import patterns
@@ -14,6 +17,8 @@ from .tokens import BOOK
 
 _MARGIN = 32.0
 SHEET = WIDTH + 2 * _MARGIN  # its whole width
+_NAMED = 12  # points set aside that are named
+_ROUNDING = 1e-9  # mm, residuals below which there is nothing but rounding
 _FORM = {
     "line": "straightness", "plane": "flatness", "circle": "roundness", "sphere": "sphericity",
     "cylinder": "cylindricity",
@@ -27,6 +32,7 @@ _SIZES = (
 
 def sheet(a: Association, file: str) -> str:
     """The whole sheet as one drawing; `file` is where the points came from."""
+    a = _without_rounding(a)
     body, y = _head(a, file)
     words: list[str] = []
     for view in views(a):
@@ -40,6 +46,13 @@ def sheet(a: Association, file: str) -> str:
     ground = f'<rect width="{num(width)}" height="{num(height)}" fill="var(--sheet)"/>'
     label = f"{_title(a)}: form {figure(a.form_mm, places(a.form_mm))} mm"
     return drawing(ground + patterns() + body, width, height, label, kind="fit")
+
+
+def _without_rounding(a: Association) -> Association:
+    """The same with residuals of 0 where there is nothing else in them."""
+    if np.abs(a.residuals_mm).max() > _ROUNDING:
+        return a
+    return replace(a, form_mm=0.0, residuals_mm=np.zeros(len(a.residuals_mm)), fit=None)
 
 
 def _title(a: Association) -> str:
@@ -82,14 +95,17 @@ def _size(a: Association, name: str, word: str, n: int) -> tuple[str, str]:
     n = n if unit else 5
     value, u = float(a.parameters[name]) * factor, 0.0 if a.told is None else float(a.told.u[name]) * factor
     word = "diameter at its point" if a.shape == "cone" and factor == 2.0 else word
-    said = f"; u {figure(u, places(u, 2))}{'' if unit else '°'}" if u > 0 else ""
+    said = f"; u {figure(u, places(u, 2))}{'' if unit else '°'}" if u > _ROUNDING else ""
     return f"{mark}{figure(value, n)}{'' if unit else '°'}", f"{word}{unit}{said}"
 
 
 def _proof(a: Association) -> str:
-    """What the marks are and what they prove."""
+    """What the marks are and what they prove; which points had no say."""
+    aside = [str(i + 1) for i in a.kept[a.set_aside][:_NAMED]]
+    more = " and more" if len(a.set_aside) > _NAMED else ""
+    said = f"Set aside by the loss: the points {', '.join(aside)}{more} (counted from 1)." if aside else ""
     if a.certificate is None:
-        return ""
+        return said
     inner = any(side < 0 for _, side in contacts(a))
     outer = any(side > 0 for _, side in contacts(a))
     marks = " and ".join([*(["discs"] if outer else []), *(["rings"] if inner else [])])

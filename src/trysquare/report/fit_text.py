@@ -92,5 +92,11 @@ def _done(d: Mapping[str, Any]) -> list[str]:
 def _row(name: str, value: float | list[float | None] | None, unit: str) -> str:
     numbers = value if isinstance(value, list) else [value]
     digits = {"mm": 6, "deg": 7}.get(unit, 9)
-    figures = "".join(f"{'infinite':>18}" if x is None else f"{x:18.{digits}f}" for x in numbers)
+    figures = "".join(_figure(x, digits) for x in numbers)
     return f"  {name:<13}{figures}" + (f" {unit}" if unit else "")
+
+
+def _figure(x: float | None, digits: int) -> str:
+    if x is None:
+        return f"{'infinite':>18}"
+    return f"{x:18.{digits}f}" if abs(x) < 1e8 else f"{x:18.6e}"
