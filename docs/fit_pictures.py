@@ -13,8 +13,8 @@ from trysquare.report.fit_write import write_picture
 HERE = Path(__file__).parent / "pictures"
 
 
-def points(shape: str, dims: int) -> Array:
-    """Points of a shape with a form and a noise as from a workshop, mm."""
+def points(shape: str, dims: int, n: int = 72) -> Array:
+    """Points of a shape with a form and a noise as from a workshop, mm; `n` on a circle."""
     rng = np.random.default_rng(1101)
     if shape == "line":
         x = np.linspace(0, 400, 70)
@@ -24,10 +24,10 @@ def points(shape: str, dims: int) -> Array:
         x, y = (a.ravel() for a in np.meshgrid(np.linspace(0, 300, 15), np.linspace(0, 180, 9)))
         return np.column_stack([x, y, 0.012 * np.sin(x / 90) + 0.006 * np.cos(y / 60) + rng.normal(0, 0.002, x.size)])
     if shape == "circle":
-        t = np.linspace(0, 2 * np.pi, 72, endpoint=False)
-        r = 25 + 0.006 * np.cos(3 * t + 0.4) + rng.normal(0, 0.001, 72)
+        t = np.linspace(0, 2 * np.pi, n, endpoint=False)
+        r = 25 + 0.006 * np.cos(3 * t + 0.4) + rng.normal(0, 0.001, n)
         flat = np.column_stack([r * np.cos(t), r * np.sin(t)])
-        return flat if dims == 2 else np.column_stack([flat, rng.normal(0, 0.004, 72)])
+        return flat if dims == 2 else np.column_stack([flat, rng.normal(0, 0.004, n)])
     if shape == "sphere":
         d = rng.normal(size=(90, 3))
         d /= np.linalg.norm(d, axis=1)[:, None]
@@ -61,6 +61,13 @@ def main() -> None:
         file = HERE / name(shape, method, dims)
         write_picture(associate(points(shape, dims), shape=shape, method=method, **toward), f"{shape}.csv", file)
         print(f"docs/pictures/{file.name}")
+    ring = associate(
+        points("circle", 2, 360),
+        shape="circle",
+        method="minimum-zone",
+        filtering={"kind": "gaussian", "cutoff_upr": 15},
+    )
+    write_picture(ring, "circle.csv", HERE / "fit-circle-filtered.svg")
 
 
 if __name__ == "__main__":

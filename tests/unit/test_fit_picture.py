@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from report_checks import collisions, overflows
 
 from trysquare.core.errors import InputError
 from trysquare.geometry.association import WAYS, Association, associate
+from trysquare.geometry.zones import Certificate
 from trysquare.report.fit_scale import magnified, step_above, step_below
 from trysquare.report.fit_sheet import sheet
 from trysquare.report.fit_write import alone, write_picture
@@ -53,6 +55,17 @@ def test_many_points_stay_a_small_picture(shape: str) -> None:
 @pytest.mark.parametrize("points", [ball(40, whole=False), ball(6)], ids=["half", "few"])
 def test_half_balls_and_few_points(points: np.ndarray) -> None:
     sound(sheet(associate(points, shape="sphere"), "ball.csv"))
+
+
+def test_numbers_are_those_of_the_file_where_a_filter_left_points_out() -> None:
+    a = associate(strip(200), shape="line", filtering={"kind": "gaussian", "cutoff_mm": 40.0})
+    first = int(a.kept[0])
+    assert first > 0
+    side = np.array([1, -1], np.int8)
+    held = Certificate(kind=np.array("global"), gap_mm=np.array(0.0), contacts=np.array([0, 5]), sides=side, proof="")
+    words = [t.text for t in ET.fromstring(sheet(replace(a, certificate=held), "edge.csv")).iter("text")]
+    assert str(first + 1) in words
+    assert str(first + 6) in words
 
 
 def test_perfect_points_are_not_magnified() -> None:

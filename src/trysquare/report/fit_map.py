@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
-from .fit_marks import labels, ring
+from .fit_marks import Contact, labels, ring
 from .fit_places import outer
 from .fit_scale import places, signed_mm, step_above
 from .format import plain
@@ -19,13 +19,13 @@ _SQUARE = 7.0
 
 @dataclass(frozen=True)
 class Map:
-    """What a map shows: places (n, 2) in pixels, residuals (n) mm, contacts (index, side), and the outline of the
+    """What a map shows: places (n, 2) in pixels, residuals (n) mm, contacts, and the outline of the
     surface as path data ("" for the hull of the points), which also cuts the squares.
     """
 
     xy: Array
     residuals: Array
-    contacts: list[tuple[int, int]]
+    contacts: list[Contact]
     outline: str = ""
 
 
@@ -68,7 +68,7 @@ def surface(m: Map) -> str:
     elif len(corners := hull([_pair(row) for row in m.xy[outer(m.xy, CELLS)]])) > 2:
         body += f'<path d="{trace(corners, close=True)}" fill="var(--sunk)" fill-opacity=".45"/>'
     body += _squares(m, step) if len(m.xy) > CELLS else _discs(m, step)
-    body += "".join(ring(_pair(m.xy[i]), side) for i, side in m.contacts)
+    body += "".join(ring(_pair(m.xy[c.index]), c.side) for c in m.contacts)
     return body + _heights(m)
 
 
@@ -123,7 +123,7 @@ def _heights(m: Map) -> str:
     """Spot heights: the furthest on each side; contacts carry their numbers."""
     n = places(float(np.ptp(m.residuals)))
     if m.contacts:
-        return labels([(_pair(m.xy[i]), _beside(m, i), str(i + 1)) for i, _ in m.contacts])
+        return labels([(_pair(m.xy[c.index]), _beside(m, c.index), c.name) for c in m.contacts])
     furthest = dict.fromkeys((int(m.residuals.argmax()), int(m.residuals.argmin())))
     out = ""
     for x, y in map(_pair, m.xy[list(furthest)]):

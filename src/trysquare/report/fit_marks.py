@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,12 +15,21 @@ MANY = 1500
 _LABEL = 12.0
 
 
-def contacts(a: Association) -> list[tuple[int, int]]:
-    """Point and side (+1 outer, -1 inner) of what holds a zone or touches a shape."""
+@dataclass(frozen=True)
+class Contact:
+    """A point that holds a zone or touches a shape: where it stands, its side (+1 outer, -1 inner), its number."""
+
+    index: int
+    side: int
+    name: str
+
+
+def contacts(a: Association) -> list[Contact]:
+    """What holds a zone or touches a shape; numbers count the points given from 1."""
     if a.certificate is None:
         return []
     pairs = zip(np.atleast_1d(a.certificate.contacts), np.atleast_1d(a.certificate.sides), strict=True)
-    return [(int(i), int(side)) for i, side in pairs if i >= 0]
+    return [Contact(int(i), int(side), str(a.kept[i] + 1)) for i, side in pairs if i >= 0]
 
 
 def point_dots(at: Iterable[Point], size: float) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
-from .fit_marks import MANY, chain_line, dot_size, labels, point_dots, ring
+from .fit_marks import MANY, Contact, chain_line, dot_size, labels, point_dots, ring
 from .fit_scale import magnified, places, signed_mm, times
 from .fonts import sans
 from .svg import Point, num, text, trace
@@ -19,14 +19,14 @@ _JOINED = 60  # points from which neighbours are joined to a profile
 
 @dataclass(frozen=True)
 class Polar:
-    """What a polar picture shows: angles (n) rad, residuals (n) mm, the radius they stand on, contacts (index, side),
+    """What a polar picture shows: angles (n) rad, residuals (n) mm, the radius they stand on, contacts,
     the words at 0 and 90 degrees.
     """
 
     angle: Array
     residuals: Array
     radius_mm: float
-    contacts: list[tuple[int, int]]
+    contacts: list[Contact]
     ends: tuple[str, str]
 
 
@@ -43,10 +43,10 @@ def polar(p: Polar, side: float) -> tuple[str, str]:
         f'<circle r="{num(base, 2)}" fill="none" stroke="var(--ink-2)" stroke-width="1.4" stroke-dasharray="1.4 4"/>'
     )
     body += _profile(p.angle, r) if len(r) > MANY else _points(p.angle, xy)
-    body += "".join(ring(_pair(xy[i]), s) for i, s in p.contacts)
+    body += "".join(ring(_pair(xy[c.index]), c.side) for c in p.contacts)
     taken: list[tuple[float, float, float]] = []
     body += _ends(p.ends, half, taken) + _limits(p, r, taken)
-    named = [(_pair(xy[i]), _way(float(p.angle[i]), s), str(i + 1)) for i, s in p.contacts]
+    named = [(_pair(xy[c.index]), _way(float(p.angle[c.index]), c.side), c.name) for c in p.contacts]
     return body + labels(named, taken), f"Residuals are magnified {times(factor)}."
 
 

@@ -39,7 +39,7 @@ def sheet(a: Association, file: str) -> str:
         body += moved(view.body, _MARGIN, y)
         y += view.height + 20
         words += view.words
-    for line in wrap(" ".join([*filter(None, words), _proof(a)]).strip(), WIDTH, 13):
+    for line in wrap(" ".join([*filter(None, words), _proof(a), _filtered(a)]).strip(), WIDTH, 13):
         body += text(_MARGIN, y + 4, line, size=13, fill="ink-2")
         y += 18
     height, width = y + _MARGIN - 10, SHEET
@@ -106,8 +106,12 @@ def _proof(a: Association) -> str:
     said = f"Set aside by the loss: the points {', '.join(aside)}{more} (counted from 1)." if aside else ""
     if a.certificate is None:
         return said
-    inner = any(side < 0 for _, side in contacts(a))
-    outer = any(side > 0 for _, side in contacts(a))
+    inner = any(c.side < 0 for c in contacts(a))
+    outer = any(c.side > 0 for c in contacts(a))
     marks = " and ".join([*(["discs"] if outer else []), *(["rings"] if inner else [])])
     held = f"The numbered {marks} are the points that hold it (counted from 1)." if marks else ""
     return f"{held} Optimum: {a.certificate.kind}."
+
+
+def _filtered(a: Association) -> str:
+    return "" if a.filtered is None else f"Filtered first: {a.filtered}"

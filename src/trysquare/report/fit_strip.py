@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
-from .fit_marks import MANY, dot_size, labels, point_dots, ring
+from .fit_marks import MANY, Contact, dot_size, labels, point_dots, ring
 from .fit_scale import magnified, places, signed_mm, step_below, times
 from .format import plain
 from .svg import Point, num, text, trace
@@ -15,14 +15,14 @@ _SIDE = 64.0  # room right of the strip for its two limits
 
 @dataclass(frozen=True)
 class Strip:
-    """What a strip shows: places (n) along it and residuals (n) mm across; contacts (index, side); what is written at
+    """What a strip shows: places (n) along it and residuals (n) mm across; contacts; what is written at
     its figures and below; whether neighbours are joined to a profile. `per_mm` is how many mm of the shape one unit of
     place is.
     """
 
     place: Array
     residuals: Array
-    contacts: list[tuple[int, int]]
+    contacts: list[Contact]
     unit: str
     under: str
     joined: bool = False
@@ -45,10 +45,10 @@ def strip(s: Strip, width: float, height: float) -> str:
         body += (
             f'<path d="M0 {num(zero)}H{num(right)}" stroke="var(--ink-2)" stroke-width="1.4" stroke-dasharray="1.4 4"/>'
         )
-    body += _marks(s, xy) + "".join(ring(_pair(xy[i]), side) for i, side in s.contacts)
+    body += _marks(s, xy) + "".join(ring(_pair(xy[c.index]), c.side) for c in s.contacts)
     taken: list[tuple[float, float, float]] = []
     body += _limits(low, high, right, top, bottom) + _axis(s, start, length, height, right, factor)
-    named = [(_pair(xy[i]), (0.0, -1.0 if side > 0 else 1.0), str(i + 1)) for i, side in s.contacts]
+    named = [(_pair(xy[c.index]), (0.0, -1.0 if c.side > 0 else 1.0), c.name) for c in s.contacts]
     return body + labels(named, taken)
 
 

@@ -66,12 +66,12 @@ def _end_view(a: Association, across: Array) -> View:
     pairs = [(float(x), float(y)) for x, y in xy[fit_places.outer(xy)]]
     body = f'<circle r="{num(reach)}" fill="var(--zone)" stroke="var(--post)" stroke-width="2"/>'
     body += chain_line([((-110, 0), (110, 0)), ((0, 110), (0, -110))]) + point_dots(pairs, dot_size(len(pairs)))
-    body += "".join(ring((float(xy[i, 0]), float(xy[i, 1])), s) for i, s in contacts(a))
+    body += "".join(ring((float(xy[c.index, 0]), float(xy[c.index, 1])), c.side) for c in contacts(a))
     named = []
-    for i, _ in contacts(a):
-        x, y = float(xy[i, 0]), float(xy[i, 1])
+    for c in contacts(a):
+        x, y = float(xy[c.index, 0]), float(xy[c.index, 1])
         r = max(math.hypot(x, y), 1e-9)
-        named.append(((x, y), (x / r, y / r), str(i + 1)))
+        named.append(((x, y), (x / r, y / r), c.name))
     size = f"Ø {figure(2 * radius, places(2 * radius))}"
     x, half = 0.72 * reach + 10, sans().width(size, 12) / 2
     body += text(x, x, size, size=12, fill="ink-2", halo=3) + labels(named, [(x + half, x - 4, half)])
