@@ -12,12 +12,13 @@ from ..core.frames import perpendicular, unit
 from .axes import read_toward, turned
 from .kernels.round_state import INNER, OUTER, TUBE, ZONE
 from .linear import fit_plane
-from .round_proof import Proof, dual, dual_or_near, everywhere, near_only, objective
+from .round_proof import Proof, dual, dual_or_near, everywhere, followed, near_only, objective
 from .round_solve import Solved, few_of, solve
 from .round_starts import least_squares, principal, still
 from .round_support import Support, astray, look_after, look_before
 from .zones import GLOBAL, STOPS, ZoneFit, certified, lead_again
 
+_DIGITS = 1e-13  # of the size: an optimum lower by less is the same
 _PROOFS = {
     ("round", OUTER): "The contacts alone need this radius: their weighted scatter is a lower bound for every centre.",
     ("tube", OUTER): "About the axis the radius grows with the tilt; for all other directions, wherever the axis "
@@ -161,18 +162,24 @@ def _about_axes(mode: int, given: Members, few: Array, support: Support) -> Asso
         if (dual(best, 1).kind == GLOBAL).all():
             starts = starts[:1]
     else:
-        starts.append(solve(TUBE, OUTER if mode == ZONE else ZONE, given.P, given.base, starts[0]).states)
+        starts.append(_on_few(best, OUTER if mode == ZONE else ZONE, starts[0]).states)
+    digits = _DIGITS * np.abs(few).max((1, 2))
     for start in starts[1:]:
-        other = solve(TUBE, mode, given.P, given.base, start)
-        better = ~astray(other) & ~astray(best) & ~(objective(other) >= objective(best))
+        other = _on_few(best, mode, start)
+        better = ~astray(other) & ~astray(best) & (objective(other) < objective(best) - digits)
         if better.any():
-            best = solve(TUBE, mode, given.P, given.base, np.where(better[:, None], other.states, best.states))
+            best, _ = followed(best, better, other.states)
     look_after(best, support)
     if mode == OUTER and not given.lead:
         return Associated(*everywhere(best, len(starts)), support)
     if mode == OUTER:
         return Associated(best, dual_or_near(best, len(starts)), support)
     return Associated(best, near_only(best, len(starts)), support)
+
+
+def _on_few(best: Solved, mode: int, start: Array) -> Solved:
+    """From another start on the few points that hold `best`: its optimum bounds that of all points from below."""
+    return solve(TUBE, mode, best.few, np.zeros((len(start), 3)), start)
 
 
 def axis_point(solved: Solved, given: Members) -> Array:

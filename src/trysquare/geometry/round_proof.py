@@ -20,6 +20,7 @@ _ROUNDS = 20  # better centres followed
 _SLICE = 8
 _DIGITS = 1e-11  # relative gap up to which a dual bound counts as met
 _CHUNK = 1 << 16
+Mask = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,9 @@ def _dual_gap(solved: Solved) -> Array:
     return np.maximum(solved.levels - bound, 0.0)
 
 
-def _met(solved: Solved) -> npt.NDArray[np.bool_]:
+def _met(solved: Solved) -> Mask:
     """Members (m) whose dual bound is met."""
-    met: npt.NDArray[np.bool_] = _dual_gap(solved) <= _DIGITS * np.abs(solved.few).max((1, 2))
+    met: Mask = _dual_gap(solved) <= _DIGITS * np.abs(solved.few).max((1, 2))
     return met
 
 
@@ -103,13 +104,20 @@ def everywhere(solved: Solved, starts: int = 1) -> tuple[Solved, Proof]:
         follow = (outcome == BETTER) & ~stuck
         if not follow.any():
             break
-        found = _again(solved, np.where(follow[:, None], better, solved.states))
-        worse = ~(objective(found) <= objective(solved))
+        solved, worse = followed(solved, follow, better)
         stuck |= worse
-        solved = _again(found, np.where(worse[:, None], solved.states, found.states)) if worse.any() else found
     proven = outcome == PROVEN
     gap = np.where(proven, np.maximum(objective(solved) - bounds, 0.0), near_only(solved, starts).gap)
     return solved, Proof(np.where(proven, GLOBAL, local(starts)), gap)
+
+
+def followed(solved: Solved, follow: Mask, states: Array) -> tuple[Solved, Mask]:
+    """Optima from other states (m, 12) for the members `follow`, kept where no worse; and where they are worse."""
+    found = _again(solved, np.where(follow[:, None], states, solved.states))
+    worse = ~(objective(found) <= objective(solved))
+    if worse.any():
+        found = _again(found, np.where(worse[:, None], solved.states, found.states))
+    return found, worse
 
 
 def _again(solved: Solved, states: Array) -> Solved:
