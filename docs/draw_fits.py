@@ -1,4 +1,4 @@
-"""Draw the pictures of the pages on shapes: `python -m docs.fit_pictures`. Simulated points, seeded; same code, same
+"""Draw the pictures of the pages on shapes: `python -m docs.draw_fits`. Simulated points, seeded; same code, same
 pictures.
 """
 
