@@ -13,7 +13,7 @@ COMMANDS = {
     "judge": "judge a measured part: readings to verdicts, with a report",
     "check": "look for mistakes in a job before anything is measured",
     "choose": "which instrument would hold this drawing, in this place",
-    "fit": "associate a line, plane, circle, sphere, cylinder, cone or torus with points",
+    "fit": "fit a line, plane, circle, sphere, cylinder, cone or torus to points",
     "decide": "accept, reject or undecided, from a value and its uncertainty",
     "air": "refractive index of air, with its uncertainty",
 }
