@@ -7,6 +7,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .area import area_weights
     from .bolt_circles import BoltCircle, bolt_circle
     from .circumscribed import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere
     from .cone import fit_cone
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from .in_sections import section_sizes, volume_size
     from .inner_spheres import spherical_sizes, width_spherical_sizes
     from .inscribed import inscribed_circle, inscribed_cylinder, inscribed_sphere
+    from .line_zone import zone_line
     from .linear import fit_line, fit_plane
     from .local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
     from .mating import Envelope, envelope_of_cylinder, envelope_of_width, mating_size
@@ -51,6 +53,7 @@ if TYPE_CHECKING:
     from .sections import Sections, find_sections
     from .sizes import Size, rank_order
     from .spreads import Spread, linear_spread, spread
+    from .tangent import TangentFit, tangent_line, tangent_plane
     from .torus import fit_torus
     from .two_point_sections import section_two_point_sizes
     from .uncertainty import ParameterU, parameter_u
@@ -60,6 +63,7 @@ if TYPE_CHECKING:
     from .zones import Certificate, ZoneFit
 
 _HOME = {
+    "area": ("area_weights",),
     "circumscribed": ("circumscribed_circle", "circumscribed_cylinder", "circumscribed_sphere"),
     "inscribed": ("inscribed_circle", "inscribed_cylinder", "inscribed_sphere"),
     "zone_round": ("zone_axis", "zone_circle", "zone_cylinder", "zone_sphere"),
@@ -85,6 +89,8 @@ _HOME = {
         "spline_profile",
         "spline_transmission",
     ),
+    "line_zone": ("zone_line",),
+    "tangent": ("TangentFit", "tangent_line", "tangent_plane"),
     "plane_zone": ("flatness", "minimum_zone_plane"),
     "cone": ("fit_cone",),
     "torus": ("fit_torus",),
@@ -144,10 +150,12 @@ __all__ = [
     "Size",
     "SphereFit",
     "Spread",
+    "TangentFit",
     "TorusFit",
     "TwoPointSizes",
     "ZoneFit",
     "angle_between",
+    "area_weights",
     "band_pass",
     "bolt_circle",
     "circumscribed_circle",
@@ -207,6 +215,8 @@ __all__ = [
     "spline_profile",
     "spline_transmission",
     "spread",
+    "tangent_line",
+    "tangent_plane",
     "turned_meeting",
     "two_point_sizes",
     "volume_size",
@@ -216,6 +226,7 @@ __all__ = [
     "zone_axis",
     "zone_circle",
     "zone_cylinder",
+    "zone_line",
     "zone_sphere",
     "zone_width",
 ]
