@@ -232,5 +232,8 @@ def test_bad_input():
         section_sizes(P, fit, sections, "CV")
     with pytest.raises(InputError, match="above 0"):
         find_sections(P, fit, within_mm=0)
+    climb = P + np.outer(np.arange(len(P)) / 5, [0, 0, 1])
+    with pytest.raises(InputError, match="lie in rings"):
+        find_sections(climb, fit, within_mm=1)
     with pytest.raises(InputError, match="heights"):
         spherical_sizes(P, fit, [[0.0]])

@@ -30,8 +30,8 @@ class Measure:
 
 
 def kind_of(feature: Any, where: str) -> str:
-    """ "plane", "line" or "point": what a feature counts as in a distance. Circles and spheres are their centres,
-    cylinders, cones and tori their axes.
+    """ "plane", "line" or "point": what a feature counts as in a distance. Circles, spheres and tori are their centres,
+    cylinders and cones their axes.
     """
     if getattr(feature, "center_mm", None) is not None:
         return "point"

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from ..core.arrays import Array, finite, points
 from ..core.errors import InputError
 
+_TALL = 5.0
 Index = npt.NDArray[np.int64]
 
 
@@ -42,7 +43,7 @@ def find_sections(
 
     Raises
     ------
-    InputError : bad numbers.
+    InputError : bad numbers, or no heights for points that do not lie in rings.
     """
     P = points(points_mm, where="find_sections")
     if not within_mm > 0:
@@ -51,6 +52,7 @@ def find_sections(
     if heights_mm is None:
         order = np.argsort(h, kind="stable")
         groups = np.split(order, np.flatnonzero(np.diff(h[order]) > within_mm) + 1)
+        _rings(h, groups, within_mm)
         wanted = [float(h[group].mean()) for group in groups]
     else:
         stations = finite(np.atleast_1d(np.asarray(heights_mm, dtype=np.float64)), where="find_sections: heights")
@@ -58,6 +60,16 @@ def find_sections(
         groups = [np.flatnonzero(np.abs(h - z) <= within_mm) for z in wanted]
     kept = [(z, np.asarray(group, dtype=np.int64)) for z, group in zip(wanted, groups) if len(group) >= least]
     return Sections(np.array([z for z, _ in kept]), tuple(group for _, group in kept))
+
+
+def _rings(h: Array, groups: list[Index], within: float) -> None:
+    """Raise where points climb the axis without a gap: a scan, which has no rings."""
+    tallest = max(float(np.ptp(h[group])) for group in groups)
+    if tallest > _TALL * within:
+        raise InputError(
+            "find_sections", "the points", f"lie in rings, each less than {_TALL:g} times {within:g} mm high",
+            f"{tallest:.3g} mm without a gap", "Give the heights of the sections.",
+        )  # fmt: skip
 
 
 def _heights(P: Array, fit: Any) -> Array:

@@ -4,7 +4,7 @@ The names are those of the standard's scope (as published by its sellers); the l
 of the definitions are ours or from memory.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -54,7 +54,7 @@ class Size:
     reason: str = ""
     reasons: tuple[str, ...] = ()
     pairs: npt.NDArray[np.int64] | None = None
-    heights_mm: Array | None = field(default=None)
+    heights_mm: Array | None = None
 
     @property
     def name(self) -> str:
