@@ -100,7 +100,7 @@ def _torus(P: Array) -> Sheet:
     R, r = float(fit.major_radius_mm), float(fit.minor_radius_mm)
     psi = np.arctan2(t, rho - R)
     on = _placed(turn, R + r * np.cos(psi), r * np.sin(psi))
-    if R <= r:
+    if r >= R:
         return Sheet(np.stack([turn, psi], 1), (2 * np.pi, 2 * np.pi), on)
     around = 2 * r / np.sqrt(R * R - r * r)
     eta = around * np.arctan(np.sqrt((R - r) / (R + r)) * np.tan(psi / 2))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
+from .held import ANGLE, AXIS, MAJOR, RADIUS
 from .kernels.turn_rows import BALL, CONE, HOOP, RING, TORUS, TUBE
 from .revolved import Settled
 
@@ -27,11 +28,21 @@ class Parameters:
     cofactor: Array
 
 
-def parameters(done: Settled) -> Parameters:
-    """The parameters of every member; NaN passes through."""
+def parameters(done: Settled, held: int = 0) -> Parameters:
+    """The parameters of every member, with no cofactors for what is `held`; NaN passes through."""
     with np.errstate(all="ignore"):
         s, residuals, C = _outward(done)
-        return _parameters(done.kind, s, residuals, C, done.middles)
+        p = _parameters(done.kind, s, residuals, C, done.middles)
+        for i in _held_rows(done.kind, held, p.cofactor.shape[-1]):
+            p.cofactor[:, i] = p.cofactor[:, :, i] = 0.0
+        return p
+
+
+def _held_rows(kind: int, held: int, k: int) -> list[int]:
+    """Places of what is held among the parameters."""
+    first = 3 if kind in (HOOP, TORUS) else 2
+    rows = [first, first + 1] if held & AXIS else []
+    return rows + ([k - 1] if held & (RADIUS | ANGLE) else []) + ([k - 2] if held & MAJOR else [])
 
 
 def _outward(done: Settled) -> tuple[Array, Array, Array]:

@@ -89,7 +89,7 @@ def fit_surface(asked: Asked) -> Answer:
     W = read_weights(asked.weights, asked.lead, n, asked.least, asked.where)
     hint = asked.held.axis if asked.held.axis is not None else asked.toward
     done, robust = _settled(asked, W, hint)
-    p = parameters(done)
+    p = parameters(done, asked.held.bits)
     bad = done.code > NO_DECREASE
     code = np.where(~bad & (robust is not None and not robust.settled), LIMIT, done.code)
     fields = _fields(asked, done, p, robust, W)

@@ -9,6 +9,7 @@ from .small import copy
 from .turn_descend import NO_DECREASE, OPEN, settle, told, workspace
 from .turn_rows import STATE, away
 from .turn_starts import ROOM, states
+from .turn_steps import hold
 
 _PASSES = np.int64(200)
 _PASSES_START = np.int64(40)
@@ -130,6 +131,7 @@ def settle_slice(kind, held, fixed, P, W, starts, usual, most, own, hints, out, 
         start = starts[m % starts.shape[0]]
         if math.isfinite(start[0]):
             _shift(start, c, s)
+            hold(kind, held, f, s)
             code, passes, ss = settle(kind, held, f, X, w, s, size, most, M, v)
         suspect = ss > _SUSPECT_RATIO * usual * total and ss > total * (_SUSPECT_RMS * size) ** 2
         if most > 0 and (own or code > NO_DECREASE or suspect):

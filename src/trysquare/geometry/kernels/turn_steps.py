@@ -134,6 +134,21 @@ def impose(kind, held, fixed, s):
 
 
 @kernel()
+def hold(kind, held, fixed, s):
+    """Set the state to all that is held, its signs as they are."""
+    if held & ANGLE:
+        K = math.copysign(math.sqrt(s[12] ** 2 + s[13] ** 2), s[12])
+        s[13] = math.copysign(K * math.sin(fixed[1]), s[13])
+        s[12] = K * math.cos(fixed[1])
+    if held & RADIUS:
+        i = 14 if kind == TORUS else 12
+        s[i] = math.copysign(1.0 / fixed[0], s[i])
+        if kind == BALL:
+            s[14] = s[12]
+    impose(kind, held, fixed, s)
+
+
+@kernel()
 def stepped(kind, held, fixed, s, Z, n, d, out):
     """out = the state s after the step d (n) along the free columns of Z."""
     t0 = t1 = t2 = t3 = t4 = t5 = t6 = 0.0
