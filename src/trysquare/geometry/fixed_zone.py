@@ -32,26 +32,23 @@ def along(P: Array, normals: Array, where: str) -> tuple[Array, Array]:
     return centroids, h
 
 
-def extreme_fields(h: Array) -> dict[str, npt.NDArray[Any]]:
-    """Fields common to results with a given normal: width, contacts (the highest, the lowest), certificate."""
+def fixed_fields(P: Array, normals: Array, where: str) -> dict[str, npt.NDArray[Any]]:
+    """Zone of points (m, n, 3) square to the normals (1 or m, 3): what every result has, and the point."""
+    centroids, h = along(P, normals, where)
     rows = np.stack([h.argmax(1), h.argmin(1)], 1)
     ends = np.take_along_axis(h, rows, 1)
-    m = len(h)
+    level, m = ends.mean(1), len(h)
+    h -= level[:, None]
     return {
         "width_mm": ends[:, 0] - ends[:, 1], "gap_mm": np.zeros(m), "kind": np.full(m, GLOBAL), "contacts": rows,
         "sides": np.tile(np.array([1, -1], np.int8), (m, 1)), "iterations": np.ones(m, np.int64),
-        "stopped": np.full(m, STOPS[MET]), "ends": ends,
+        "stopped": np.full(m, STOPS[MET]), "residuals_mm": h, "point_mm": centroids + level[:, None] * normals,
     }  # fmt: skip
 
 
 def fixed_zone(P: Array, directions: Array, lead: tuple[int, ...], hint: Array | None, where: str) -> ZoneFit:
     """The two planes square to `directions` (1 or m, 3) that hold the points (m, n, 3)."""
     normals = np.ascontiguousarray(np.broadcast_to(turned(directions, hint), (len(P), 3)))
-    centroids, h = along(P, normals, where)
-    fields = extreme_fields(h)
-    level = fields.pop("ends").mean(1)
-    h -= level[:, None]
-    places = centroids + level[:, None] * normals
-    out = lead_again({**fields, "residuals_mm": h, "point_mm": places, "normal": normals}, lead)
+    out = lead_again({**fixed_fields(P, normals, where), "normal": normals}, lead)
     names = ("width_mm", "residuals_mm", "iterations", "stopped", "point_mm", "normal")
     return ZoneFit(certificate=certified(out, PROOF), **{name: out[name] for name in names})

@@ -4,6 +4,7 @@ A zone of some of the points is never wider than that of all; where it holds all
 proves it for the few proves it for all.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -19,6 +20,9 @@ _SAMPLE = 2_000  # points of the first guess
 _PASSES = 60
 _PART = 32  # blocks of one slice
 _ROUND = 1e-15  # of the extent: rounding of a height
+
+
+Few = Callable[..., Solved]
 
 
 class _Blocks:
@@ -54,45 +58,43 @@ class _Blocks:
         return np.concatenate([self.rows[self.high > top, 0], self.rows[self.low < bottom, 1]])
 
 
-def solve(P: Array, outward: Array, *, across: Array | None = None, one: bool = False) -> Solved:
-    """As `flat.solve_flat` for members P (m, n, 3); those of many points one after another, reduced."""
+def solve(P: Array, outward: Array, *, across: Array | None = None, one: bool = False, few: Few = solve_flat) -> Solved:
+    """As `flat.solve_flat` for members P (m, n, 3); those of many points one after another, reduced.
+
+    `few` solves what is kept, with the keywords `across`, `one` and `centres` (of all the points, for a ray).
+    """
     if P.shape[1] < MANY:
-        return solve_flat(P, outward, across=across, one=one)
+        return few(P, outward, across=across, one=one)
     members = []
     for k, member in enumerate(P):
         v = None if across is None else across[k : k + 1] if len(across) > 1 else across
-        members.append(_solve(member, outward[k : k + 1] if len(outward) > 1 else outward, v, one))
+        members.append(_solve(member, outward[k : k + 1] if len(outward) > 1 else outward, v, one, few))
     names = ("normals", "points", "widths", "bounds", "code", "turns", "starts", "contacts", "sides", "residuals")
     return Solved(**{name: np.concatenate([getattr(x, name) for x in members]) for name in names})
 
 
-def _solve(P: Array, outward: Array, across: Array | None, one: bool) -> Solved:
+def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) -> Solved:
     blocks = _Blocks(P)
-    guess = solve_flat(P[None, :: max(1, len(P) // _SAMPLE)], outward, across=across, one=one)
+    guess = few(P[None, :: max(1, len(P) // _SAMPLE)], outward, across=across, one=one)
     if not blocks.finite or guess.failed[0]:
-        return solve_flat(P[None], outward, across=across, one=one)
+        return few(P[None], outward, across=across, one=one)
     slack = _ROUND * blocks.extent
+    options = {"across": across, "one": one, "centres": blocks.centroid[None] if one else None}
+    if one and few is not solve_flat:
+        d = P - blocks.centroid
+        options["scatters"] = (d.T @ d / len(P))[None]
     kept = np.unique(blocks.outside(guess.normals[0], -np.inf, np.inf))
     for turn in range(_PASSES):
-        found = _few(P, kept, outward, across, one, blocks.centroid)
+        found = few(P[None, kept], outward, **options)
         if found.failed[0]:
             break
         level = float((found.points[0] - blocks.centroid) @ found.normals[0])
-        ends = found.residuals[0]
-        more = blocks.outside(
-            found.normals[0], level + ends.max() + slack, level + (-np.inf if one else ends.min() - slack)
-        )
+        top, bottom = found.residuals[0].max() + slack, found.residuals[0].min() - slack
+        more = blocks.outside(found.normals[0], level + top, level + (-np.inf if one else bottom))
         if not len(more):
             return _whole(P, kept, found, level, blocks.centroid, turn)
         kept = np.unique(np.concatenate([kept, more]))
-    return solve_flat(P[None], outward, across=across, one=one)
-
-
-def _few(
-    P: Array, kept: npt.NDArray[np.int64], outward: Array, across: Array | None, one: bool, centroid: Array
-) -> Solved:
-    centres = centroid[None] if one else None
-    return solve_flat(P[None, kept], outward, across=across, one=one, centres=centres)
+    return few(P[None], outward, across=across, one=one)
 
 
 def _whole(P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int) -> Solved:

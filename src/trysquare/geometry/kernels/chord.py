@@ -16,7 +16,6 @@ from .chart import LANES, outside
 from .zone import invert
 
 FREE = -1  # in a list of contacts: nothing there
-_BIG = 1e8  # cost of the start columns, of the largest height
 _TOL = 1e-14  # of the largest height: a violation by less is none
 _BLAND = 40  # steps over one pool after which the first point that helps is let in: no cycle can last
 _STEPS = 400
@@ -70,25 +69,34 @@ def _inverse(room, n):
 
 
 @kernel()
-def _artificial(room, free, one, index, sides):
-    """The start: one costly column for each direction, and one point (the origin for a ray)."""
-    C = room.C
-    index[free] = room.seen.shape[1] if one else 0
-    sides[free] = -1 if one else 1
-    _point(room, free, index[free], sides[free], free)
-    for k in range(free):
-        for j in range(free + 1):
-            C[j, k] = 0.0
-        C[k, k] = -1.0 if C[k, free] > 0.0 else 1.0
-        room.cost[k] = -_BIG
-        index[k] = FREE
-        sides[k] = 0
-    _inverse(room, free + 1)
+def _plain(room, free, one, index, sides):
+    """A chord of no length, at a point (or the origin of a ray), with points that lie off it both ways."""
+    A, B = room.seen[0], room.seen[1]
+    a, b = (0.0, 0.0) if one else (A[0], B[0])
+    index[0] = index[1] = A.size if one else 0
+    for j in range(free + 1):
+        sides[j] = 1
+    sides[1] = -1
+    index[2] = index[free] = 0
+    best = 0.0
+    for i in range(A.size):
+        if abs(A[i] - a) > best:
+            best, index[2] = abs(A[i] - a), i
+    if free > 2:
+        x, y = (A[index[2]] - a) / room.scales[0], (B[index[2]] - b) / room.scales[1]
+        best = 0.0
+        for i in range(A.size):
+            area = abs(x * (B[i] - b) / room.scales[1] - y * (A[i] - a) / room.scales[0])
+            if area > best:
+                best, index[3] = area, i
+    for j in range(free + 1):
+        _point(room, free, index[j], sides[j], j)
+    return _inverse(room, free + 1)
 
 
 @kernel()
 def _begin(room, free, one, index, sides):
-    """Basis from `index` and `sides` where they hold one that is still feasible, else the artificial start."""
+    """Basis from `index` and `sides` where they hold one that is still feasible, else the plain one; False for none."""
     n = free + 1
     warm = True
     for j in range(n):
@@ -98,8 +106,7 @@ def _begin(room, free, one, index, sides):
     warm = warm and _inverse(room, n)
     for i in range(n):
         warm = warm and room.V[i, free] >= _FEASIBLE
-    if not warm:
-        _artificial(room, free, one, index, sides)
+    return warm or _plain(room, free, one, index, sides)
 
 
 @kernel()
@@ -140,8 +147,9 @@ def _entering(room, free, one, pool, first):
         e = P[2, k] - y[0] - y[1] * P[0, k]
         if free > 2:
             e -= y[2] * P[1, k]
-        if e > best or (-e > best and not one):
-            best, at, side = abs(e), k, 1 if e > 0.0 else -1
+        far = e if one else abs(e)
+        if far > best:
+            best, at, side = far, k, 1 if far == e else -1
             if first:
                 break
     return at, side
@@ -192,7 +200,9 @@ def longest(room, free, one, index, sides):
     start on entry unless index[0] is FREE.
     """
     s, y = room.scales, room.y
-    _begin(room, free, one, index, sides)
+    if not _begin(room, free, one, index, sides):
+        index[0] = FREE
+        return 0.0, 0.0, 0.0
     _level(room, free + 1)
     pool = 0
     for _ in range(_SCANS):

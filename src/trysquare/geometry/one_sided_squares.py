@@ -1,0 +1,41 @@
+"""Least squares with all points on one side of a plane or line: batches through the compiled programme."""
+
+import numpy as np
+
+from ..core.arrays import Array
+from ..core.threads import over_slices
+from .flat import Solved
+from .kernels.squares import squares_plane
+
+_SLICE = 32
+PROOF = (
+    "The contacts carry a quadratic programme, convex with the tilt counted in: its least value bounds the sum of "
+    "squares over all normals on the outward side."
+)
+
+
+def solve_squares(
+    P: Array, outward: Array, *, across: Array | None = None, one: bool = True, centres: Array | None = None,
+    scatters: Array | None = None,
+) -> Solved:  # fmt: skip
+    """As `flat.solve_flat` with the sum of squares made least; widths and bounds are roots of the mean square.
+
+    `centres` (m, 3) and `scatters` (m, 3, 3) stand for those of larger sets than the points given.
+    """
+    m, n = P.shape[:2]
+    v = np.array([[0.0, 0.0, 1.0]]) if across is None else across
+    middles = np.empty((0, 3)) if centres is None else centres
+    spreads = np.empty((0, 3, 3)) if scatters is None else scatters
+    normals, places, values = np.full((m, 3), np.nan), np.full((m, 3), np.nan), np.full((m, 2), np.nan)
+    notes, held, residuals = np.empty((m, 3), np.int64), np.full((m, 2, 4), -1), np.empty((m, n))
+
+    def slices(a: int, b: int) -> None:
+        wanted = (x if len(x) <= 1 else x[a:b] for x in (middles, spreads, outward, v))
+        out = (x[a:b] for x in (normals, places, values, notes, held, residuals))
+        squares_plane(P[a:b], *wanted, 3 if across is None else 2, *out)
+
+    over_slices(slices, m, size=_SLICE)
+    return Solved(
+        normals, places, values[:, 0], values[:, 1], notes[:, 0], notes[:, 1], notes[:, 2], held[:, 0],
+        np.maximum(held[:, 1], 0), residuals,
+    )  # fmt: skip
