@@ -32,7 +32,7 @@ def motions(draw):
 
 def shaft(rng):
     a, z = (g.ravel() for g in np.meshgrid(2 * np.pi * np.arange(16) / 16, [-20, -7, 6, 20.0]))
-    r = 12 + rng.normal(0, 0.02, a.size)
+    r = 12 + rng.normal(0, 0.005, a.size)
     return np.column_stack([r * np.cos(a), r * np.sin(a), z + rng.normal(0, 0.01, a.size)])
 
 

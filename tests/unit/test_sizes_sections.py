@@ -84,14 +84,14 @@ def test_reuleaux_triangle():
     width; the area is (pi - sqrt 3) 10^2 / 2. Published. A spline rounds the corners: the error falls with the step.
     """
     off = []
-    for n in (400, 1600):
+    for n in (800, 3200):
         P = reuleaux(10.0, n)
         fit, sections = measured(P)
         length = section_sizes(P, fit, sections, "CC").size_mm
         area = section_sizes(P, fit, sections, "CA").size_mm
         off.append((abs(length - 10).max(), abs(area - 10 * np.sqrt(2 * (1 - np.sqrt(3) / np.pi))).max()))
-    assert off[0][0] < 1e-3
-    assert off[0][1] < 1e-4
+    assert off[0][0] < 5e-4
+    assert off[0][1] < 5e-5
     assert off[1][0] < 0.3 * off[0][0]
     assert off[1][1] < 0.3 * off[0][1]
 
@@ -209,20 +209,25 @@ def test_draws_use_the_sections_of_the_value():
 
 
 def test_scattered_scan_points_of_a_slice():
-    """2 000 points anywhere in a slice, 5 um noise: points close together are averaged, so that the area and the
-    circumference stay those of the circle within the noise of their mean.
+    """Points anywhere in a slice, 10 um noise: those close together are averaged, so that the area stays that of the
+    circle within the noise of its mean. The circumference would be too long, by 0.02 mm here and by millimetres in a
+    dense scan: it says so instead. Without noise both are the circle's.
     """
     rng = np.random.default_rng(8)
     a, z = rng.uniform(0, 2 * np.pi, 4000), rng.uniform(-20, 20, 4000)
-    r = 25 + rng.normal(0, 0.005, 4000)
-    P = np.column_stack([r * np.cos(a), r * np.sin(a), z])
-    fit = fit_cylinder(P, toward=[0, 0, 1])
-    sections = find_sections(P, fit, within_mm=2.0, heights_mm=[-10, 0, 10])
-    area = section_sizes(P, fit, sections, "CA").size_mm
-    length = section_sizes(P, fit, sections, "CC").size_mm
-    assert np.abs(area - 50).max() < 5 * 2 * 0.005 / np.sqrt(400)
-    assert (length >= area).all()  # the circle has the least circumference of all shapes of its area
-    assert np.abs(length - 50).max() < 0.02
+    for noise in (0.01, 0.0):
+        r = 25 + rng.normal(0, noise, 4000)
+        P = np.column_stack([r * np.cos(a), r * np.sin(a), z])
+        fit = fit_cylinder(P, toward=[0, 0, 1])
+        sections = find_sections(P, fit, within_mm=2.0, heights_mm=[-10, 0, 10])
+        area = section_sizes(P, fit, sections, "CA").size_mm
+        assert np.abs(area - 50).max() < 5 * 2 * noise / np.sqrt(400) + 1e-9
+        length = section_sizes(P, fit, sections, "CC")
+        if noise:
+            assert "filter the profile first" in length.reason
+            assert np.isnan(length.size_mm).all()
+        else:
+            assert np.abs(length.size_mm - 50).max() < 1e-9
 
 
 def test_bad_input():

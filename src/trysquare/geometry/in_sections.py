@@ -15,6 +15,11 @@ from .sizes import MODIFIERS, Size, known, largest_gap, undefined
 
 SECTION = ("GG", "GX", "GN", "GC", "CC", "CA")
 OPEN_RAD = np.pi / 6  # the largest gap over which a closed profile may be drawn: 30 degrees (our choice)
+ROUGH = 1e-4  # share by which a circumference may change when every second point is left out (our choice)
+_ROUGH_WORDS = (
+    "not defined here: the circumference changes by {:.2g} % when every second point is left out, so it measures the "
+    "roughness: filter the profile first"
+)
 HALF_TURN = np.pi * (1 - 1e-9)
 
 
@@ -33,8 +38,9 @@ def section_sizes(
 
     Returns
     -------
-    Size, local, with `heights_mm`. Not defined, with the reason: CC and CA over a larger gap; GX and GN where the
-    points leave half a turn or more free, because nothing holds the circle there; any with no section.
+    Size, local, with `heights_mm`. Not defined, with the reason: CC and CA over a larger gap; CC of a rough profile,
+        whose length changes by more than 1e-4 of itself when every second point is left out; GX and GN where the points
+        leave half a turn or more free, because nothing holds the circle there; any with no section.
 
     Raises
     ------
@@ -83,8 +89,13 @@ def _in_section(profile: Array, modifier: str, gap_rad: float) -> tuple[Array, s
     if profile.shape[-2] < 3 or not gap < limit:
         return np.full(lead, np.nan), _why(modifier, gap)
     if modifier in ("CC", "CA"):
-        area, length = area_and_circumference(profile, np.asarray(fit_circle(profile).center_mm))
-        return (length / np.pi if modifier == "CC" else 2 * np.sqrt(area / np.pi)), ""
+        found = area_and_circumference(profile, np.asarray(fit_circle(profile).center_mm))
+        if modifier == "CA":
+            return 2 * np.sqrt(found.area_mm2 / np.pi), ""
+        doubt = float(np.nanmin(found.length_doubt))
+        if not doubt < ROUGH:
+            return np.full(lead, np.nan), _ROUGH_WORDS.format(100 * doubt)
+        return found.length_mm / np.pi, ""
     if modifier == "GG":
         return 2 * np.asarray(fit_circle(profile).radius_mm), ""
     return 2 * np.asarray(associated("circle", modifier)(profile).radius_mm), ""
