@@ -102,4 +102,4 @@ def _weights(args: argparse.Namespace, points: Any, column: Any) -> dict[str, An
         return {"weights": column}
     from ..geometry import area_weights
 
-    return {"weights": area_weights(points)}
+    return {"weights": area_weights(points, shape=args.shape)}

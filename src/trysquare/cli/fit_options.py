@@ -51,7 +51,7 @@ def check_columns(args: argparse.Namespace, dims: int) -> None:
         )  # fmt: skip
         what = f"a {args.shape}" if dims == 2 else f"a {args.shape} by {args.method}"
         raise FormatError(str(args.points), None, "the columns", f"be {need} for {what}", have, way_out)
-    if dims == 2 and args.toward is not None and args.method != "one-sided":
+    if dims == 2 and args.toward is not None and (args.shape == "circle" or args.method == "least-squares"):
         raise InputError(_WHERE, "--toward", "be left out for points in a plane", f'"{args.toward}"', "Drop it.")
     if args.toward is not None:
         direction("--toward", args.toward, (dims,))

@@ -18,11 +18,13 @@ from .zones import Certificate
 WAYS: dict[str, dict[str, dict[int, str]]] = {
     "line": {
         "least-squares": {2: "fit_line", 3: "fit_line"},
-        "minimum-zone": {3: "zone_axis"},
+        "minimum-zone": {2: "zone_line", 3: "zone_axis"},
+        "one-sided": {2: "tangent_line"},
     },
     "plane": {
         "least-squares": {3: "fit_plane"},
         "minimum-zone": {3: "minimum_zone_plane"},
+        "one-sided": {3: "tangent_plane"},
     },
     "circle": {
         "least-squares": {2: "fit_circle", 3: "fit_circle"},
@@ -41,6 +43,7 @@ WAYS: dict[str, dict[str, dict[int, str]]] = {
         "minimum-zone": {3: "zone_cylinder"},
         "largest-inscribed": {3: "inscribed_cylinder"},
         "smallest-circumscribed": {3: "circumscribed_cylinder"},
+        "one-sided": {3: "circumscribed_cylinder"},
     },
     "cone": {
         "least-squares": {3: "fit_cone"},
@@ -56,6 +59,9 @@ FREEDOMS = {
     "cone": {3: 6}, "torus": {3: 7},
 }  # fmt: skip
 _WHERE = "associate"
+_SHAFT = (
+    "One-sided from outside, as for a shaft: the smallest circumscribed cylinder. For a bore take largest-inscribed."
+)
 _SMALL, _LARGE = 1.0, 1e5  # mm, extent of points below and above which the unit is doubted
 
 
@@ -127,7 +133,8 @@ def associate(
     shape, method : keys of `WAYS`
     u_mm : standard uncertainty of a point, mm, for that of the parameters; without it from the residuals
     filtering : `kind`, and `cutoff_upr` or `cutoff_mm`: filter the points first, as `filter_points`
-    **given : options of the function that answers (`options` names them); None counts as not given
+    **given : options of the function that answers (`options` names them); None counts as not given. For one-sided
+        planes and lines `toward` stands for `outward`.
 
     Returns
     -------
@@ -143,12 +150,15 @@ def associate(
         raise InputError(_WHERE, "the points", "be one set (n, 3) or (n, 2)", f"{P.shape}", "Call the function itself.")
     call = function(shape, method, P.shape[1])
     asked = {name: value for name, value in given.items() if value is not None}
+    if "toward" in asked and "outward" in options(shape, method, P.shape[1]):
+        asked["outward"] = asked.pop("toward")
     _check(asked, shape, method, P.shape[1])
     Q, kept, said, notes = _filtered(P, shape, filtering)
     if np.ndim(asked.get("weights", "")):
         asked["weights"] = np.asarray(asked["weights"])[kept]
     fit = call(Q, **asked)
-    told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes)}
+    remarks = (_SHAFT,) if (shape, method) == ("cylinder", "one-sided") else ()
+    told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes, *remarks)}
     return _told(Q, shape, method, fit, u_mm, held=_taken(asked, shape, P.shape[1]), told=told)
 
 

@@ -27,6 +27,8 @@ def document(a: Association) -> dict[str, Any]:
         "points": len(a.points_mm),
         "rank": a.rank,
         "stopped": a.stopped,
+        "norm": getattr(a.fit, "norm", None),
+        "achieved_mm": float(a.fit.achieved_mm) if hasattr(a.fit, "achieved_mm") else None,
         "set_aside": a.kept[a.set_aside].tolist(),
         "filter": a.filtered,
         "notes": list(a.notes),

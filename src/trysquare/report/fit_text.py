@@ -10,6 +10,7 @@ _NAMES = {
     "half_angle_rad": "half angle", "apex_mm": "apex", "major_radius_mm": "large radius",
     "minor_radius_mm": "small radius",
 }  # fmt: skip
+_NORMS = {"minimax": "largest", "sum": "mean distance", "squares": "rms distance"}
 _HELD = 12  # contacts that are named
 
 
@@ -25,6 +26,7 @@ def text(d: Mapping[str, Any], file: str) -> str:
     lines += [
         "",
         _row("form", d["form_mm"], "mm"),
+        *([] if d["norm"] is None else [_row(_NORMS[d["norm"]], d["achieved_mm"], "mm")]),
         f"  residuals from {r['min']:.6f} to {r['max']:.6f} mm, rms {r['rms']:.6f} mm",
     ]
     for sentence in (*_basis(d), *_done(d), *d["notes"]):
