@@ -22,9 +22,9 @@ _DEEP = 256
 
 @kernel()
 def slack_of(width, seen):
-    """Difference of widths that counts as none: rounding of the coordinates, and 1e-12 of the width."""
+    """Difference of widths that counts as none: rounding of the coordinates."""
     a, b = sizes(seen)
-    return 1e-12 * width + 1e-15 * max(a, b, width)
+    return 1e-15 * max(a, b, 10.0 * width)
 
 
 @kernel()
