@@ -51,8 +51,8 @@ def made(
 ) -> tuple[Array, Array, int]:  # fmt: skip
     """Points (n, 3), the matrix that turned them, and how many of the first are contacts.
 
-    A zone (`side` 0) has the middle radius and the width given; a circumscribed (+1) or inscribed (-1) shape the radius,
-    with all points within `width` of it.
+    A zone (`side` 0) has the middle radius and the width given; a circumscribed (+1) or inscribed (-1) shape the
+    radius, with all points within `width` of it.
     """
     rng = np.random.default_rng(seed)
     u, z, sides = contacts(rng, kind, side, arc, length)

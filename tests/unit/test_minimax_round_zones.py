@@ -255,7 +255,7 @@ def test_draws_are_computed_alone(kind: str) -> None:
 def test_perfect_and_repeated_points() -> None:
     """On a circle to the last digit, as few points as there can be, points given twice."""
     turn = np.linspace(0, 2 * np.pi, 50, endpoint=False)
-    perfect = np.stack([3 * np.cos(turn), 3 * np.sin(turn)], 1) + [100, 200]
+    perfect = np.stack([100 + 3 * np.cos(turn), 200 + 3 * np.sin(turn)], 1)
     assert zone_circle(perfect).width_mm < 1e-12
     three = zone_circle(perfect[[0, 9, 30]])
     assert three.width_mm < 1e-12
@@ -284,3 +284,47 @@ def test_refusals() -> None:
         zone_sphere(ring)
     with pytest.raises(RankError, match="plane"):
         zone_cylinder(ring)
+
+
+@pytest.mark.parametrize("arc", [2 * np.pi, 3.5])
+def test_no_other_axis_is_narrower(arc: float) -> None:
+    """The proof over all axes of a cylinder zone, and what it says of points that it cannot decide."""
+    points, _, _ = made(1, "cylinder", 0, arc=arc, n=80)
+    zone = zone_cylinder(points, whole=True)
+    assert zone.certificate.kind == "global"
+    assert zone.certificate.gap_mm < 1e-10
+    assert abs(zone.width_mm - 0.02) < 1e-9
+    patch, _, _ = made(1, "cylinder", 0, arc=0.5, width=1e-3)
+    assert str(zone_cylinder(patch, whole=True).certificate.kind).startswith("local, best of")
+    with pytest.raises(InputError, match="one set"):
+        zone_cylinder(np.stack([points, points]), whole=True)
+
+
+def test_a_better_axis_is_found_from_a_bad_one() -> None:
+    """Negative twin: the search over all axes does not call a worse axis proven."""
+    from trysquare.geometry.kernels.round_bound import BETTER
+    from trysquare.geometry.kernels.round_state import TUBE, ZONE
+    from trysquare.geometry.round_fit import read
+    from trysquare.geometry.round_solve import solve
+    from trysquare.geometry.round_starts import along
+    from trysquare.geometry.round_tube_proof import search_axes
+
+    points, R, _ = made(1, "cylinder", 0, n=80)
+    given = read(points, 5, "here")
+    sideways = solve(TUBE, ZONE, given.P, given.base, along(np.zeros((1, 3)), R[None, :, 0].copy()))
+    assert 2 * sideways.levels[0] > 1
+    outcome, _, better = search_axes(sideways)
+    assert outcome[0] == BETTER
+    assert solve(TUBE, ZONE, given.P, given.base, better).levels[0] < sideways.levels[0]
+
+
+def test_toward_chooses_among_axes() -> None:
+    """Two thick rings far apart: the narrowest cylinder zone may lie across. Toward the bore it follows the bore."""
+    rng = np.random.default_rng(2)
+    for _ in range(5):
+        P = rng.normal(size=(12, 3)) * [5, 5, 4]
+        toward = rng.normal(size=3)
+        free, held = zone_cylinder(P), zone_cylinder(P, toward=toward)
+        assert free.width_mm <= held.width_mm + 1e-12
+        assert free.direction[np.abs(free.direction).argmax()] > 0
+        assert held.direction @ toward >= 0

@@ -16,6 +16,7 @@ from .round_proof import Proof, dual, dual_or_near, everywhere, followed, near_o
 from .round_solve import Solved, few_of, solve
 from .round_starts import least_squares, principal, still
 from .round_support import Support, astray, look_after, look_before
+from .round_tube_proof import search_axes
 from .zones import GLOBAL, STOPS, ZoneFit, certified, lead_again
 
 _DIGITS = 1e-13  # of the size: an optimum lower by less is the same
@@ -27,9 +28,10 @@ _PROOFS = {
     "centres have linear lower bounds above it.",
     ("round", INNER): "About the centre the radius falls faster than curvature can give back; boxes that cover all "
     "other centres among the points have linear upper bounds below it.",
-    ("tube", ZONE): "The contacts on both sides balance: no small move of the axis narrows the zone.",
-    ("tube", INNER): "The contacts balance: no small move of the axis leaves more room.",
+    ("tube", ZONE): "About the axis the zone grows faster than curvature can take away; boxes that cover all other "
+    "axes have linear lower bounds above it, and far axes leave a ball among the points that is wider.",
 }  # fmt: skip
+_NEAR = "The contacts balance: no small move of the axis does better."
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,7 @@ class Associated:
     solved: Solved
     proof: Proof
     support: Support
+    whole: bool = False
 
     def fields(self, lead: tuple[int, ...], *, diameter: bool = False, **parameters: Array) -> ZoneFit:
         """The result with its parameters (m, ...); `diameter`: residuals are distances from the axis, no radius."""
@@ -126,19 +129,22 @@ class Associated:
         if not diameter:
             fields["radius_mm"] = radii
         out = lead_again(fields, lead, self.support.bad | self.support.stuck)
-        proof = _PROOFS["tube" if solved.kind == TUBE else "round", mode]
+        local = self.proof.kind[0] != GLOBAL
+        proof = _NEAR if solved.kind == TUBE and local else _PROOFS["tube" if solved.kind == TUBE else "round", mode]
         certificate = certified(out, proof)
         names = ("kind", "gap_mm", "contacts", "sides")
         return ZoneFit(certificate=certificate, **{name: x for name, x in out.items() if name not in names})
 
 
-def associate(kind: int, mode: int, given: Members, where: str) -> Associated:
-    """Solve and prove."""
+def associate(
+    kind: int, mode: int, given: Members, where: str, hint: Array | None = None, whole: bool = False
+) -> Associated:
+    """Solve and prove; `hint` (1 or m, 3) chooses among cylinders, `whole` asks for a proof over all axes of a zone."""
     few = few_of(given.P, given.base)
     support = look_before(kind, mode, few, given.largest + np.abs(few).max((1, 2)), where)
     support.raise_if_none_left()
     if kind == TUBE:
-        return _about_axes(mode, given, few, support)
+        return _about_axes(mode, given, few, support, hint, whole)
     middle = still(few.mean(1))
     solved = solve(kind, mode, given.P, given.base, middle if mode == OUTER else least_squares(kind, few))
     lost = astray(solved)
@@ -152,29 +158,40 @@ def associate(kind: int, mode: int, given: Members, where: str) -> Associated:
     return Associated(solved, proof, support)
 
 
-def _about_axes(mode: int, given: Members, few: Array, support: Support) -> Associated:
-    """The best end of several starts: the least-squares cylinder, the principal axes, and what a neighbour ends at."""
-    starts = [least_squares(TUBE, few), *principal(few)]
-    best = solve(TUBE, mode, given.P, given.base, starts[0])
-    if mode == OUTER:
-        if not given.lead:
-            best, _ = everywhere(best)
-        if (dual(best, 1).kind == GLOBAL).all():
-            starts = starts[:1]
-    else:
-        starts.append(_on_few(best, OUTER if mode == ZONE else ZONE, starts[0]).states)
+def _about_axes(mode: int, given: Members, few: Array, support: Support, hint: Array | None, whole: bool) -> Associated:
+    """The best end of several starts: the least-squares cylinder, what a neighbour ends at, and the principal axes (but
+    for an inscribed cylinder, which might slip out sideways).
+    """
+    first = least_squares(TUBE, few, hint)
+    best = solve(TUBE, mode, given.P, given.base, first)
+    starts = [] if mode == OUTER else [_on_few(best, OUTER if mode == ZONE else ZONE, first).states]
+    starts += [] if mode == INNER else principal(few)
+    if mode == OUTER and hint is None and (dual(best, 1).kind == GLOBAL).all():
+        starts = []
     digits = _DIGITS * np.abs(few).max((1, 2))
-    for start in starts[1:]:
+    for start in starts:
         other = _on_few(best, mode, start)
-        better = ~astray(other) & ~astray(best) & (objective(other) < objective(best) - digits)
+        better = ~astray(other) & ~astray(best) & (objective(other) < objective(best) - digits) & _toward(other, hint)
         if better.any():
             best, _ = followed(best, better, other.states)
     look_after(best, support)
+    count = len(starts) + 1
+    found, proof = best, dual_or_near(best, count) if mode == OUTER else near_only(best, count)
     if mode == OUTER and not given.lead:
-        return Associated(*everywhere(best, len(starts)), support)
-    if mode == OUTER:
-        return Associated(best, dual_or_near(best, len(starts)), support)
-    return Associated(best, near_only(best, len(starts)), support)
+        found, proof = everywhere(best, count)
+    elif whole:
+        found, proof = everywhere(best, count, search_axes)
+    if not _toward(found, hint).all() and _toward(best, hint).all():
+        found, proof = best, near_only(best, count)
+    return Associated(found, proof, support, whole)
+
+
+def _toward(solved: Solved, hint: Array | None) -> npt.NDArray[np.bool_]:
+    """Members (m) whose axis lies within 45 degrees of the one wanted."""
+    if hint is None:
+        return np.ones(len(solved.levels), bool)
+    close: npt.NDArray[np.bool_] = np.abs((solved.states[:, 9:12] * unit(hint)).sum(1)) > np.sqrt(0.5)
+    return close
 
 
 def _on_few(best: Solved, mode: int, start: Array) -> Solved:

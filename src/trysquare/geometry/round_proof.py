@@ -1,5 +1,6 @@
 """What proves a round minimax optimum: dual bounds for circumscribed shapes, bounds over all centres for zones."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,8 @@ _SLICE = 8
 _DIGITS = 1e-11  # relative gap up to which a dual bound counts as met
 _CHUNK = 1 << 16
 Mask = npt.NDArray[np.bool_]
+#: Outcome (m), bounds (m) and better states (m, 12) of a search over all centres or axes.
+Search = Callable[[Solved], tuple[Index, Array, Array]]
 
 
 @dataclass(frozen=True)
@@ -93,12 +96,12 @@ def objective(solved: Solved) -> Array:
     return 2.0 * solved.levels if solved.mode == ZONE else solved.levels
 
 
-def everywhere(solved: Solved, starts: int = 1) -> tuple[Solved, Proof]:
+def everywhere(solved: Solved, starts: int = 1, search: Search | None = None) -> tuple[Solved, Proof]:
     """Look for a better centre (circle, sphere) or axis (circumscribed cylinder) anywhere; follow it, or prove there is
     none.
     """
     stuck = np.zeros(len(solved.levels), bool)
-    search = _axes if solved.kind == TUBE else _centres
+    search = search or (_axes if solved.kind == TUBE else _centres)
     for _ in range(_ROUNDS):
         outcome, bounds, better = search(solved)
         follow = (outcome == BETTER) & ~stuck

@@ -24,9 +24,9 @@ def along(centres: Array, axes: Array) -> Array:
     return np.concatenate([centres, u, v, axes], 1)
 
 
-def least_squares(kind: int, few: Array) -> Array:
+def least_squares(kind: int, few: Array, toward: Array | None = None) -> Array:
     """States (m, 12) of the least-squares shapes of the points (m, n, 3); about the centroid where there is none."""
-    done = descend_batch(_SHAPE[kind], few, None)
+    done = descend_batch(_SHAPE[kind], few, toward)
     states = done.states[:, :12].copy()
     bad = ~np.isfinite(states).all(1)
     if kind != TUBE:

@@ -7,6 +7,7 @@ given direction is the circle of the points seen along it.
 import numpy as np
 import numpy.typing as npt
 
+from ..core.errors import InputError
 from .axes import read_toward, turned
 from .kernels.round_state import BALL, DISC, TUBE
 from .round_fit import across, associate, axis_point, members, own_plane, read, refuse_flat
@@ -45,13 +46,18 @@ def sphere(mode: int, points_mm: Points, least: int, where: str) -> ZoneFit:
 
 def cylinder(
     mode: int, points_mm: Points, direction: Axis, toward: Axis, least: int,
-    where: str, *, diameter: bool = False,
+    where: str, *, diameter: bool = False, whole: bool = False,
 ) -> ZoneFit:  # fmt: skip
     """The cylinder of any kind, free or along `direction`: then it is a circle of the points seen along it."""
     given = read(points_mm, least, where)
     hint = read_toward(toward, given.lead, where)
+    if whole and given.lead:
+        raise InputError(
+            where, "points for a proof over all axes", "be one set", f"a batch of shape {given.lead}",
+            "Ask for one at a time, or leave out whole.",
+        )  # fmt: skip
     if direction is None:
-        found = associate(TUBE, mode, given, where)
+        found = associate(TUBE, mode, given, where, hint, whole)
         point, axes = axis_point(found.solved, given), found.solved.states[:, 9:12]
     else:
         plane = across(given, direction, "direction", where)
