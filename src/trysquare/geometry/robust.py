@@ -16,6 +16,7 @@ _HUBER, _TUKEY = 1.345, 4.685  # 95 % efficient at the normal distribution
 _MEDIAN = {1: 0.6744897501960817, 2: math.sqrt(2 * math.log(2))}  # of |x| by coordinates, unit normal each
 _HALVES = 12  # rounds that look for the half of the points that fits best
 _ROUNDS = 300
+_ESTIMATES = 100  # rounds after which the scale stays, should it still swing
 _STILL = 1e-13  # of the extent: a change of the residuals below it is none
 _FLOOR = 1e-12  # of the extent: a scale below it is rounding
 
@@ -62,20 +63,22 @@ def reweighted(
     Begins with the half of the points that fits best (concentration steps from the least-squares fit: P. J. Rousseeuw,
     K. Van Driessen, Data Mining and Knowledge Discovery 12 (2006) 29), then reweights (P. W. Holland, R. E. Welsch,
     Communications in Statistics A6 (1977) 813, for the constants 1.345 and 4.685). The scale is the median distance of
-    the points less the `parameters` nearest ones, over that of a normal distribution; estimated anew each round.
+    the points less the `parameters` nearest ones, over that of a normal distribution; estimated anew each round of the
+    first hundred, then kept.
     """
     done = solve(W, None)
     half = _concentrated(solve, W, done, parameters)
     done = solve(W, half) if half is not None and loss == "huber" else (half or done)
     r, settled, rounds = done.magnitudes, False, 0
+    s = np.ones((len(W), 1))
     while not settled and rounds < _ROUNDS:
         rounds += 1
-        s = _scale(r, W, parameters, coordinates, done.extent)
+        if rounds <= _ESTIMATES:
+            s = _scale(r, W, parameters, coordinates, done.extent)
         done = solve(W * _weight(loss, r / s), done)
         before, r = r, done.magnitudes
         change = np.where(W > 0, np.abs(r - before), 0.0).max(-1)
         settled = bool((~(change > _STILL * done.extent)).all())
-    s = _scale(r, W, parameters, coordinates, done.extent)
     u = r / s
     return done, Reweighted(
         _weight(loss, u), s[:, 0], _point_u(loss, u, s[:, 0], W, parameters, coordinates),
