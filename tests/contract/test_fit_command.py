@@ -286,13 +286,49 @@ def test_toward_chooses_the_cylinder(tmp_path: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize("shape", PARAMETERS)
 def test_text_fits_eighty_columns(shape: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     points = noisy(shape) + 1e5
-    for extra in ([], ["--u", "0.01"], ["--method", "minimum-zone"]):
-        if main(["fit", write(tmp_path, points), "--shape", shape, *extra]) == 2:
-            continue
+    cases = [["--u", "0.01"], ["--loss", "huber"], *(["--method", m] for m, at in WAYS[shape].items() if 3 in at)]
+    for extra in cases:
+        assert main(["fit", write(tmp_path, points), "--shape", shape, *extra]) == 0
         out = capsys.readouterr().out
-        assert max(map(len, out.splitlines())) <= 80
+        assert max(map(len, out.splitlines())) <= 80, out
         assert "form" in out
         assert "standard uncertainties" in out or "Held by the points" in out
+
+
+def test_weights_by_area_and_norms(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A bow scanned densely at one end: by area it is level, by points it leans to the dense end."""
+    x = np.r_[np.linspace(0, 10, 60), np.linspace(12, 100, 40)]
+    y = np.linspace(0, 50, 12)
+    gx, gy = (g.ravel() for g in np.meshgrid(x, y))
+    path = write(tmp_path, np.column_stack([gx, gy, 0.01 * ((gx - 50) / 50) ** 2]))
+    by_points = answer(capsys, path, "--shape", "plane", "--toward=0,0,1")["parameters"]["normal"]
+    by_area = answer(capsys, path, "--shape", "plane", "--toward=0,0,1", "--weights", "area")["parameters"]["normal"]
+    assert abs(by_area[0]) < 0.2 * abs(by_points[0])
+    ask = ["--shape", "plane", "--method", "one-sided", "--toward=0,0,1"]
+    found = {norm: answer(capsys, path, *ask, "--norm", norm) for norm in ("minimax", "sum", "squares")}
+    assert answer(capsys, path, *ask)["parameters"] == found["minimax"]["parameters"]
+    assert found["minimax"]["form_mm"] <= min(d["form_mm"] for d in found.values()) + 1e-12
+    assert found["squares"]["sum_of_squares_mm2"] <= min(d["sum_of_squares_mm2"] for d in found.values()) + 1e-12
+    for norm, d in found.items():
+        assert d["norm"] == norm
+        assert abs(d["residuals_mm"]["max"]) < 1e-10
+        assert d["parameters"]["normal"][2] > 0
+    below = answer(capsys, path, *ask[:-1], "--toward=0,0,-1")
+    assert below["parameters"]["normal"][2] < 0
+    assert answer(capsys, path, "--shape", "plane")["norm"] is None
+
+
+def test_a_cylinder_from_outside_is_that_of_a_shaft(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path, noisy("cylinder"))
+    d = answer(capsys, path, "--shape", "cylinder", "--method", "one-sided")
+    ring = answer(capsys, path, "--shape", "cylinder", "--method", "smallest-circumscribed")
+    assert d["parameters"] == ring["parameters"]
+    assert any("bore" in note for note in d["notes"])
+
+
+def test_a_line_in_space_has_no_outside(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["fit", write(tmp_path, noisy("line")), "--shape", "line", "--method", "one-sided"]) == 2
+    assert "x and y alone for a line by one-sided" in capsys.readouterr().err
 
 
 def test_as_a_process(tmp_path: Path) -> None:
