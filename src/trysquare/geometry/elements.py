@@ -19,7 +19,8 @@ LEAST_SINE = 1e-6  # below it a crossing is left open: the place would move a me
 
 @dataclass(frozen=True, kw_only=True)
 class Element:
-    """Common part. `PARAMETERS` names what makes the element, each of shape (..., 3) or (...).
+    """Common part. `PARAMETERS` names what makes the element, each of shape (..., 3) or (...); directions and normals
+    are brought to unit length.
 
     An element that was constructed says how in `definition`, and in `sine` (...) how openly its parents cross: the sine
     of the angle between them (for three planes the least singular value of their unit normals). Members that are too
@@ -38,7 +39,16 @@ class Element:
                     type(self).__name__, name, "have three coordinates", f"shape {array.shape}",
                     "Give an array of shape (..., 3).",
                 )  # fmt: skip
-            object.__setattr__(self, name, array[()])
+            object.__setattr__(self, name, (self._direction(array, name) if name in _UNIT else array)[()])
+
+    def _direction(self, array: Array, name: str) -> Array:
+        """Directions (..., 3) at unit length; NaN stays."""
+        length = np.linalg.norm(array, axis=-1, keepdims=True)
+        if (length == 0).any():
+            raise InputError(
+                type(self).__name__, name, "have a length above 0", "a zero vector", "Give the direction it points to."
+            )
+        return array / length
 
     @property
     def vector(self) -> Array:
@@ -50,15 +60,13 @@ class Element:
 
     @classmethod
     def from_vector(cls, vector: npt.ArrayLike) -> Self:
-        """The element of parameters (..., p); directions are brought to unit length."""
+        """The element of parameters (..., p)."""
         v = np.asarray(vector, dtype=np.float64)
         fields: dict[str, Any] = {}
         start = 0
         for name in cls.PARAMETERS:
             size = 1 if name in _NUMBERS else 3
             part = v[..., start : start + size]
-            if name in _UNIT:
-                part = part / np.linalg.norm(part, axis=-1, keepdims=True)
             fields[name] = part[..., 0] if name in _NUMBERS else part
             start += size
         return cls(**fields)

@@ -1,6 +1,7 @@
 """Global sizes of circles, spheres and cylinders: the size of an associated feature (ISO 14405-1; ASME Y14.5.1)."""
 
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,6 @@ from ..core.arrays import Array, points
 from ..core.errors import InputError
 from ..core.frames import perpendicular
 from .linear import fit_plane
-from .round_shapes import fit_circle, fit_cylinder, fit_sphere
 from .sections import in_axis_frame
 from .sizes import MODIFIERS, Size, known, largest_gap, undefined
 
@@ -18,7 +18,8 @@ GLOBAL = ("GG", "GX", "GN", "GC")
 SHAPES = ("cylinder", "circle", "sphere")
 _STEMS = {"GG": "fit", "GX": "inscribed", "GN": "circumscribed", "GC": "zone"}
 _ALONG = np.cos(np.pi / 4)  # an axis that leans further is another cylinder
-_ACROSS = "not defined here: the smallest cylinder that holds the points lies across their own axis"
+_ACROSS = "not defined here: the cylinder that holds the points leans by more than 45 degrees from the axis expected"
+_FEW = 8
 _HALF_TURN = np.pi * (1 - 1e-9)
 
 
@@ -52,7 +53,7 @@ def global_size(
     -------
     Size. GX and GN are not defined where the points leave half a turn (of a sphere: half of it) or more free: the
     largest circle inside an arc has no end, the smallest around it is held by the two ends of the arc only. Nor where
-        the answer leans by more than 45 degrees: a little more than half a shell goes into a smaller cylinder sideways.
+        the only answer leans by more than 45 degrees from `toward`: a shell may go into a smaller cylinder sideways.
 
     Raises
     ------
@@ -72,7 +73,7 @@ def global_size(
     if shape == "cylinder" and direction is not None:
         hints["direction"] = direction
     elif shape == "cylinder" and modifier != "GG" and toward is None:
-        hints["toward"] = fit_cylinder(P.reshape(-1, *P.shape[-2:])[0]).direction
+        hints["toward"] = _first_fitted(P, "cylinder", {})[1].direction
     if modifier in ("GX", "GN"):
         why = _not_held(P, shape, hints)
         if why:
@@ -97,16 +98,16 @@ def _unit(axis: npt.ArrayLike) -> Array:
 
 def _not_held(P: Array, shape: str, hints: dict[str, Any]) -> str:
     """Why nothing holds an inscribed or circumscribed shape, from the first member of the batch; empty where it is."""
-    first = P.reshape(-1, *P.shape[-2:])[0]
     if shape == "sphere":
-        if _around(first - fit_sphere(first).center_mm):
+        first, ball = _first_fitted(P, shape, {})
+        if _around(first - ball.center_mm):
             return ""
         return "not defined here: the points lie within half of the sphere, and nothing on the other side holds it"
     if shape == "cylinder" and "direction" not in hints:
-        across, _ = in_axis_frame(first, fit_cylinder(first, **hints))
+        across, _ = in_axis_frame(*_first_fitted(P, shape, hints))
     else:
-        flat = _flat(first, hints)
-        across = flat - fit_circle(flat).center_mm
+        first, circle = _first_fitted(_flat(P, hints), "circle", {})
+        across = first - circle.center_mm
     gap = float(largest_gap(np.arctan2(across[:, 1], across[:, 0])))
     if gap < _HALF_TURN:
         return ""
@@ -114,11 +115,23 @@ def _not_held(P: Array, shape: str, hints: dict[str, Any]) -> str:
 
 
 def _flat(P: Array, hints: dict[str, Any]) -> Array:
-    """Points (n, 2) seen along the given direction, or the normal of their least-squares plane."""
+    """Points (..., n, 2) seen along the given direction, or the normal of the first member's least-squares plane."""
     if P.shape[-1] == 2:
         return P
-    axis = np.asarray(hints["direction"], np.float64) if "direction" in hints else fit_plane(P).normal
-    return (P - P.mean(0)) @ np.stack(perpendicular(axis / np.linalg.norm(axis)), -1)
+    axis = hints["direction"] if "direction" in hints else _first_fitted(P, "plane", {})[1].normal
+    return (P - P.mean(-2, keepdims=True)) @ np.stack(perpendicular(_unit(axis)), -1)
+
+
+def _first_fitted(P: Array, shape: str, hints: dict[str, Any]) -> tuple[Array, Any]:
+    """The first member (n, d) of a batch that can be fitted by least squares, of the first few, and its fit."""
+    fit = fit_plane if shape == "plane" else associated(shape, "GG")
+    if P.ndim == 2:
+        return P, fit(P, **hints)
+    few = P.reshape(-1, *P.shape[-2:])[:_FEW]
+    found = fit(few, **hints)
+    i = int(np.flatnonzero(found.ok)[0])
+    values = {name: getattr(found, name) for name in found.PARAMETERS}
+    return few[i], SimpleNamespace(**{name: value[i] for name, value in values.items() if value is not None})
 
 
 def _around(d: Array) -> bool:

@@ -77,24 +77,36 @@ def volume_size(points_mm: npt.ArrayLike, fit: Any, sections: Sections, *, large
     if why:
         return undefined("CV", lead, why)
     order = np.argsort(sections.heights_mm)
-    value = volume_diameter(np.pi / 4 * areas.size_mm[..., order] ** 2, sections.heights_mm[order])
-    return Size(modifier="CV", size_mm=value[()], definition=MODIFIERS["CV"][1])
+    area = np.pi / 4 * areas.size_mm[..., order] ** 2
+    unknown = np.asarray(np.isnan(area).any(-1))
+    value = volume_diameter(np.where(unknown[..., None], 1.0, area), sections.heights_mm[order])
+    return Size(modifier="CV", size_mm=np.where(unknown, np.nan, value)[()], definition=MODIFIERS["CV"][1])
 
 
 def _in_section(profile: Array, modifier: str, gap_rad: float) -> tuple[Array, str]:
     """Size (...) of profiles (..., k, 2), and why there is none."""
-    lead = profile.shape[:-2]
     gap = _gap(profile)
     limit = gap_rad if modifier in ("CC", "CA") else HALF_TURN if modifier in ("GX", "GN") else 2 * np.pi
     if profile.shape[-2] < 3 or not gap < limit:
-        return np.full(lead, np.nan), _why(modifier, gap)
+        return np.full(profile.shape[:-2], np.nan), _why(modifier, gap)
+    known = np.asarray(np.isfinite(profile).all((-1, -2)))
+    size, why = _of_known(profile[known] if known.ndim else profile, modifier)
+    if not known.ndim:
+        return size, why
+    sizes = np.full(known.shape, np.nan)
+    sizes[known] = size
+    return sizes, why
+
+
+def _of_known(profile: Array, modifier: str) -> tuple[Array, str]:
+    """Size (...) of profiles without NaN, and why there is none."""
     if modifier in ("CC", "CA"):
         found = area_and_circumference(profile, np.asarray(fit_circle(profile).center_mm))
         if modifier == "CA":
             return 2 * np.sqrt(found.area_mm2 / np.pi), ""
         doubt = float(np.nanmin(found.length_doubt))
         if not doubt < ROUGH:
-            return np.full(lead, np.nan), _ROUGH_WORDS.format(100 * doubt)
+            return np.full(profile.shape[:-2], np.nan), _ROUGH_WORDS.format(100 * doubt)
         return found.length_mm / np.pi, ""
     if modifier == "GG":
         return 2 * np.asarray(fit_circle(profile).radius_mm), ""
@@ -115,6 +127,8 @@ def _gap(profile: Array) -> float:
 
 
 def _why(modifier: str, gap: float) -> str:
+    if gap >= 2 * np.pi:
+        return "not defined here: the points of the section carry no circle"
     degrees = f"the points leave {np.degrees(gap):.0f} degrees free"
     if modifier in ("CC", "CA"):
         return f"not defined here: {degrees}, so the section is not closed"

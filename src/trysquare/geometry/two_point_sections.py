@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array, points
-from ..core.errors import InputError
+from ..core.errors import InputError, NumericalError
 from .round_shapes import fit_circle
 from .sections import Index, Sections, in_axis_frame
 from .sizes import MODIFIERS, Size, undefined
@@ -34,12 +34,12 @@ def section_two_point_sizes(
 
     Returns
     -------
-    Size, local, with `pairs` and `heights_mm` of each; not defined where no points are opposite.
+    Size, local, with `pairs` and `heights_mm` of each; not defined where no points are opposite. A section whose points
+        carry no circle has no pairs.
 
     Raises
     ------
     InputError : bad points, a tolerance not above 0, or pairs that no section holds.
-    RankError, ConvergenceError : as `fit_circle`, for a section whose points carry no circle.
     """
     where = "section_two_point_sizes"
     P = points(points_mm, where=where)
@@ -49,7 +49,10 @@ def section_two_point_sizes(
     wanted = None if pairs is None else np.asarray(pairs, np.int64).reshape(-1, 2)
     sizes, kept, heights = [], [], []
     for height, member in zip(sections.heights_mm, sections.members):
-        radius, angle = _polar(across[..., member, :])
+        profile = across[..., member, :]
+        if not _carries_a_circle(profile):
+            continue
+        radius, angle = _polar(profile)
         place = _opposite(angle, tolerance_rad) if wanted is None else _within(member, wanted)
         sizes.append(radius[..., place[:, 0]] + radius[..., place[:, 1]])
         kept.append(member[place])
@@ -68,13 +71,26 @@ def section_two_point_sizes(
     )  # fmt: skip
 
 
+def _carries_a_circle(profile: Array) -> bool:
+    """Whether the first known member of profiles (..., k, 2) lies on a circle, not a line."""
+    flat = profile.reshape(-1, *profile.shape[-2:])
+    good = np.flatnonzero(np.isfinite(flat).all((-1, -2)))
+    try:
+        fit_circle(flat[good[:1]])
+    except NumericalError:
+        return False
+    return bool(len(good))
+
+
 def _polar(profile: Array) -> tuple[Array, Array]:
     """Distances (..., k) from the least-squares centre, and angles (k,) about it of the first known member."""
-    d = profile - np.asarray(fit_circle(profile).center_mm)[..., None, :]
-    flat = d.reshape(-1, *d.shape[-2:])
+    flat = profile.reshape(-1, *profile.shape[-2:])
     good = np.flatnonzero(np.isfinite(flat).all((-1, -2)))
-    first = flat[good[0]]
-    return np.hypot(d[..., 0], d[..., 1]), np.arctan2(first[:, 1], first[:, 0])
+    d = np.full(flat.shape, np.nan)
+    d[good] = flat[good] - fit_circle(flat[good]).center_mm[:, None]
+    radius = np.hypot(d[..., 0], d[..., 1]).reshape(profile.shape[:-1])
+    first = d[np.isfinite(d).all((-1, -2))][0]
+    return radius, np.arctan2(first[:, 1], first[:, 0])
 
 
 def _opposite(angle: Array, tolerance: float) -> Index:
