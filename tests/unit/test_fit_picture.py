@@ -1,7 +1,9 @@
 """Pictures of fits: nothing leaves the sheet, no words lie on each other, scales and marks are what they say."""
 
 import re
+import struct
 import xml.etree.ElementTree as ET
+import zlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,10 +15,13 @@ from report_checks import collisions, overflows
 from trysquare.core.errors import InputError
 from trysquare.geometry.association import WAYS, Association, associate
 from trysquare.geometry.zones import Certificate
+from trysquare.report.cut import cut
 from trysquare.report.fit_scale import magnified, step_above, step_below
 from trysquare.report.fit_sheet import sheet
 from trysquare.report.fit_write import alone, write_picture
+from trysquare.report.fonts import sans
 from trysquare.report.tokens import DARK, LIGHT
+from trysquare.report.woff import packed
 
 CASES = [
     (shape, method, dims) for shape, methods in WAYS.items() for method, where in methods.items() for dims in where
@@ -118,6 +123,22 @@ def test_a_file_carries_its_typefaces_and_a_dark_dress() -> None:
     assert "var(" not in svg
     assert svg.count("@font-face") == 3
     assert f'[fill="{LIGHT["sheet"]}"]{{fill:{DARK["sheet"]}}}' in svg
+
+
+def test_a_packed_font_unpacks_to_its_tables() -> None:
+    """WOFF 1.0: header 44 bytes, entries of 20, tables that decompress to what was packed, sizes that add up."""
+    font = cut(sans(), "Form 0.012")
+    small = packed(font)
+    signature, flavour, length, count, _, whole = struct.unpack_from(">4s4sIHHI", small)
+    assert (signature, flavour, length, whole) == (b"wOFF", font[:4], len(small), len(font))
+    assert len(small) < len(font) / 2
+    for i in range(count):
+        tag, at, size, full, checksum = struct.unpack_from(">4sIIII", small, 44 + 20 * i)
+        data = small[at : at + size]
+        table = data if size == full else zlib.decompress(data)
+        name, sum_, offset, own = struct.unpack_from(">4sIII", font, 12 + 16 * i)
+        assert (tag, checksum, full) == (name, sum_, own)
+        assert table == font[offset : offset + own]
 
 
 def test_colours_tell_apart_what_the_dark_dress_must() -> None:

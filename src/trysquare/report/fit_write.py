@@ -13,6 +13,7 @@ from .fit_sheet import SHEET, sheet
 from .fonts import book, folders, sans
 from .svg import num
 from .tokens import BOOK, DARK, LIGHT, PRINT, SANS, paint
+from .woff import packed
 
 KINDS = (".svg", ".png", ".pdf")
 _POINT = 0.75  # of a pixel
@@ -66,8 +67,8 @@ def _faces(svg: str) -> str:
         ("sans", SANS, "400", sans()), ("bold", SANS, "700", sans(bold=True)), ("book", BOOK, "200 900", book()),
     ):  # fmt: skip
         if found[name]:
-            data = base64.b64encode(cut(font, set(found[name]))).decode()
-            rules += f'@font-face{{font-family:"{family}";font-weight:{weight};src:url(data:font/ttf;base64,{data})}}'
+            data = base64.b64encode(packed(cut(font, set(found[name])))).decode()
+            rules += f'@font-face{{font-family:"{family}";font-weight:{weight};src:url(data:font/woff;base64,{data})}}'
     return rules
 
 
