@@ -71,14 +71,15 @@ def opposite_planes(first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, modifier:
         )  # fmt: skip
     lead = A.shape[:-2]
     A, B = A.reshape(-1, *A.shape[-2:]), B.reshape(-1, *B.shape[-2:])
+    base = 0.5 * (A.mean(1) + B.mean(1))
+    A, B = A - base[:, None], B - base[:, None]
     normal, extent = _least_squares(A, B)
     facing = np.ones(len(A), bool)
     gap = np.zeros(len(A))
     if modifier != "GG":
         normal, gap, facing = _turned(A, B, normal, extent, modifier)
     low, high = _planes(A, B, normal, modifier)
-    middle = 0.5 * (A.mean(1) + B.mean(1))
-    point = middle + (0.5 * (low + high) - dot(middle, normal))[:, None] * normal
+    point = base + (0.5 * (low + high))[:, None] * normal
     fields = (high - low, normal, point, gap, facing)
     width, normal, point, gap, facing = (np.reshape(x, (*lead, *x.shape[1:]))[()] for x in fields)
     return OppositePlanes(
@@ -147,10 +148,9 @@ def _linear(
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """Exact optimum for small turns of the normal: new normals, lower bounds of the goal, held by points."""
     u, v = perpendicular(normal)
-    middle = 0.5 * (A.mean(1) + B.mean(1))
     scale = np.where(extent > 0, extent, 1.0)
-    across = [(X - middle[:, None]) @ np.stack([u, v], -1) / scale[:, None, None] for X in (A, B)]  # (m, n, 2)
-    heights = [dot(X - middle[:, None], normal[:, None]) for X in (A, B)]
+    across = [X @ np.stack([u, v], -1) / scale[:, None, None] for X in (A, B)]  # (m, n, 2)
+    heights = [dot(X, normal[:, None]) for X in (A, B)]
     low, high = (h.mean(-1) for h in heights)
     heights = [heights[0] - low[:, None], heights[1] - high[:, None]]
     ones = [np.ones(h.shape) for h in heights]
