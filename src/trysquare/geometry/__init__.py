@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from .middles import mid_line, mid_plane, mid_point
     from .parallel_pair import OppositePlanes, opposite_planes
     from .plane_zone import flatness, minimum_zone_plane
+    from .profile_zone import ProfileZone, zone_profile
     from .projections import project_line_on_plane, project_point_on_line, project_point_on_plane
     from .results import CircleFit, ConeFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit, TorusFit
     from .round_shapes import fit_circle, fit_cylinder, fit_sphere
@@ -91,6 +92,7 @@ _HOME = {
     ),
     "line_zone": ("zone_line",),
     "tangent": ("TangentFit", "tangent_line", "tangent_plane"),
+    "profile_zone": ("ProfileZone", "zone_profile"),
     "plane_zone": ("flatness", "minimum_zone_plane"),
     "cone": ("fit_cone",),
     "torus": ("fit_torus",),
@@ -145,6 +147,7 @@ __all__ = [
     "Plane",
     "PlaneFit",
     "Point",
+    "ProfileZone",
     "RobustFiltered",
     "Sections",
     "Size",
@@ -227,6 +230,7 @@ __all__ = [
     "zone_circle",
     "zone_cylinder",
     "zone_line",
+    "zone_profile",
     "zone_sphere",
     "zone_width",
 ]
