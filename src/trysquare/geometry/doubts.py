@@ -6,7 +6,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.errors import RankError
-from .evidence import Evidence
+from .evidence import WORDS, Evidence
 from .kernels.turn_rows import BALL, CONE, HOOP, RING, TORUS, TUBE
 
 _KNOWN = 3.0  # least size over its standard uncertainty
@@ -18,9 +18,10 @@ _GOOD = 0.1  # relative uncertainty of the radius that the advice aims at
 def doubts(e: Evidence, where: str, *, guided: bool) -> tuple[RankError, ...]:
     """All doubts about a single set."""
     found = [*_sizes(e, where), *_direction(e, where), *_degenerate(e, where)]
-    if e.kind == TUBE and not guided and e.rival < _RIVAL:
+    word = WORDS[e.kind]
+    if e.kind in (TUBE, CONE, TORUS) and not guided and e.rival < _RIVAL:
         found.append(_doubt(
-            where, "lie on one cylinder", "another cylinder, with its axis elsewhere, fits about as well",
+            where, f"lie on one {word}", f"another {word}, with its axis elsewhere, fits about as well",
             "Add points at other heights or angles, or give the direction of the axis.", e.rival, _RIVAL,
         ))  # fmt: skip
     return tuple(found)

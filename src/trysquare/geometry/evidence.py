@@ -55,9 +55,10 @@ def refuse(e: Evidence, where: str, *, single: bool, guided: bool) -> tuple[Rank
         _failed(e, where)
     if not single or e.code > NO_DECREASE:
         return ()
-    if e.kind == TUBE and not guided and e.rival < _SAME:
+    word = WORDS[e.kind]
+    if e.kind in (TUBE, CONE, TORUS) and not guided and e.rival < _SAME:
         raise RankError(
-            where, "the points", "lie on one cylinder", "points that another cylinder, with its axis elsewhere, fits as"
+            where, "the points", f"lie on one {word}", f"points that another {word}, with its axis elsewhere, fits as"
             " well", "Add points at other heights or angles, or give the direction of the axis.", ratio=e.rival,
             threshold=_SAME,
         )  # fmt: skip

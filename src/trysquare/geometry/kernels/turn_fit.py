@@ -62,10 +62,9 @@ def _own_start(kind, held, fixed, X, W, s, size, hint, M, v):
     starts, axis = np.empty((ROOM, STATE)), np.empty((ROOM, 3))
     found = states(kind, held, fixed, Y, hint, starts)
     ends, codes = np.full(ROOM, math.inf), np.empty(ROOM, np.int64)
-    near, best, passes = -1, 0, 0
+    near, best, passes = -1, 0, np.zeros(ROOM, np.int64)
     for i in range(found):
-        codes[i], used, ss = settle(kind, held, fixed, Y, V, starts[i], size, _PASSES_START, M, v)
-        passes += used
+        codes[i], passes[i], ss = settle(kind, held, fixed, Y, V, starts[i], size, _PASSES_START, M, v)
         if codes[i] == OPEN or not math.isfinite(ss):
             continue
         ends[i] = ss
@@ -82,7 +81,7 @@ def _own_start(kind, held, fixed, X, W, s, size, hint, M, v):
         if ends[i] < rival and codes[i] <= NO_DECREASE and _cosine(axis[i], axis[best]) < _OTHER:
             rival = ends[i]
     copy(starts[best], s)
-    return ends[best], (rival + rounding) / (ends[best] + rounding), passes
+    return ends[best], (rival + rounding) / (ends[best] + rounding), passes[best]
 
 
 @kernel()
