@@ -98,5 +98,7 @@ def _straight(kind: int, held: Held, states: Array, extent: Array) -> npt.NDArra
     """1 for members (m) that show no curvature, so that a line, plane or cylinder does as well; else 0."""
     if held.bits & RADIUS:
         return np.zeros(len(states), np.int64)
-    bends = np.abs(states[:, [12, 14] if kind == TORUS else [12]]).min(1)
+    bends = np.abs(states[:, 12])
+    if kind == TORUS:
+        bends = np.minimum(np.hypot(states[:, 12], states[:, 13]), np.abs(states[:, 14]))
     return (~(bends * extent > _FLAT)).astype(np.int64)
