@@ -300,22 +300,38 @@ def test_no_other_axis_is_narrower(arc: float) -> None:
         zone_cylinder(np.stack([points, points]), whole=True)
 
 
-def test_a_better_axis_is_found_from_a_bad_one() -> None:
-    """Negative twin: the search over all axes does not call a worse axis proven."""
+@pytest.mark.parametrize("search", ["axes of zones", "axes", "centres", "inscribed centres"])
+def test_a_worse_one_is_never_proven(search: str) -> None:
+    """Negative twin: asked about an axis or centre next to the best one, the search over all finds a better
+    one."""
+    from dataclasses import replace
+
     from trysquare.geometry.kernels.round_bound import BETTER
-    from trysquare.geometry.kernels.round_state import TUBE, ZONE
+    from trysquare.geometry.kernels.round_state import DISC, INNER, OUTER, TUBE, ZONE
     from trysquare.geometry.round_fit import read
+    from trysquare.geometry.round_proof import search_directions
+    from trysquare.geometry.round_search import search_centres
     from trysquare.geometry.round_solve import solve
-    from trysquare.geometry.round_starts import along
+    from trysquare.geometry.round_starts import along, still
     from trysquare.geometry.round_tube_proof import search_axes
 
-    points, R, _ = made(1, "cylinder", 0, n=80)
-    given = read(points, 5, "here")
-    sideways = solve(TUBE, ZONE, given.P, given.base, along(np.zeros((1, 3)), R[None, :, 0].copy()))
-    assert 2 * sideways.levels[0] > 1
-    outcome, _, better = search_axes(sideways)
+    tube = search.startswith("axes")
+    mode = {"axes of zones": ZONE, "axes": OUTER, "centres": ZONE, "inscribed centres": INNER}[search]
+    points, R, _ = made(1, "cylinder" if tube else "circle", mode, n=80)
+    given = read(points, 3, "here", dims=3 if tube else 2)
+    start = along(np.zeros((1, 3)), R[None, :, 2].copy()) if tube else still(np.zeros((1, 3)))
+    best = solve(TUBE if tube else DISC, mode, given.P, given.base, start)
+    step = 0.01 * np.eye(12)[:1]
+    if tube:
+        step[0, 3:] = (along(np.zeros((1, 3)), best.states[:, 9:12] + 1e-3 * best.states[:, 3:6]) - best.states)[0, 3:]
+    worse = replace(best, states=best.states + step)
+    d = worse.distances(np.zeros(1))[0]
+    level = {ZONE: np.ptp(d) / 2, OUTER: d.max(), INNER: -d.min()}[mode]
+    assert level > best.levels[0] + 1e-3
+    look = {"axes of zones": search_axes, "axes": search_directions}.get(search, search_centres)
+    outcome, _, better = look(replace(worse, levels=np.array([level])))
     assert outcome[0] == BETTER
-    assert solve(TUBE, ZONE, given.P, given.base, better).levels[0] < sideways.levels[0]
+    assert abs(solve(best.kind, mode, given.P, given.base, better).levels[0] - best.levels[0]) < 1e-9
 
 
 def test_toward_chooses_among_axes() -> None:

@@ -12,7 +12,7 @@ from ..core.frames import perpendicular, unit
 from .axes import read_toward, turned
 from .kernels.round_state import INNER, OUTER, TUBE, ZONE
 from .linear import fit_plane
-from .round_proof import Proof, dual, dual_or_near, everywhere, followed, near_only, objective
+from .round_proof import Proof, dual, dual_or_near, everywhere, followed, near_only
 from .round_solve import Solved, few_of, solve
 from .round_starts import least_squares, principal, still
 from .round_support import Support, astray, look_after, look_before
@@ -171,7 +171,7 @@ def _about_axes(mode: int, given: Members, few: Array, support: Support, hint: A
     digits = _DIGITS * np.abs(few).max((1, 2))
     for start in starts:
         other = _on_few(best, mode, start)
-        better = ~astray(other) & ~astray(best) & (objective(other) < objective(best) - digits) & _toward(other, hint)
+        better = ~astray(other) & ~astray(best) & (other.made_small < best.made_small - digits) & _toward(other, hint)
         if better.any():
             best, _ = followed(best, better, other.states)
     look_after(best, support)

@@ -15,7 +15,7 @@ from ..core.arrays import Array
 from ..core.threads import over_slices
 from .kernels.round_minimax import LIMIT, press
 from .kernels.round_scan import CELLS, beyond, gather, residuals
-from .kernels.round_state import INNER, OUTER
+from .kernels.round_state import INNER, OUTER, ZONE
 
 Index = npt.NDArray[np.int64]
 _MANY = 400
@@ -61,6 +61,12 @@ class Solved:
 
         _run(slices, parts, self.P)
         return out
+
+    @property
+    def made_small(self) -> Array:
+        """What was made small (m): the width of a zone, the radius of a circumscribed, minus that of an inscribed
+        shape."""
+        return 2.0 * self.levels if self.mode == ZONE else self.levels
 
     def radii(self) -> Array:
         """Radius (m) of the touching shape, or of the middle of the zone."""

@@ -4,7 +4,6 @@ import numpy as np
 
 from ..core.arrays import Array
 from .kernels.round_bound import BETTER, OPEN
-from .round_proof import objective
 from .round_solve import Index, Solved
 
 _BOXES = 60_000  # of axes looked at before the proof is given up
@@ -20,7 +19,7 @@ def search_axes(solved: Solved) -> tuple[Index, Array, Array]:
     frame, middle = solved.states[0, 3:].reshape(3, 3), few.mean(0)
     Q = np.ascontiguousarray((few - middle) @ frame.T)
     centre = np.ascontiguousarray((frame @ (solved.states[0, :3] - middle))[:2])
-    width = float(objective(solved)[0])
+    width = float(solved.made_small[0])
     wide = _wide(Q, width)
     better = np.zeros(12)
     outcome, bound = OPEN, -np.inf

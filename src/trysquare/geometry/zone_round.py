@@ -60,7 +60,7 @@ def zone_sphere(points_mm: Points) -> ZoneFit:
     return sphere(ZONE, points_mm, 4, "zone_sphere")
 
 
-def zone_cylinder(points_mm: Points, *, direction: Axis = None, toward: Axis = None) -> ZoneFit:
+def zone_cylinder(points_mm: Points, *, direction: Axis = None, toward: Axis = None, whole: bool = False) -> ZoneFit:
     """Find the two coaxial cylinders, nearest to one another, that hold the points (ISO 1101, cylindricity).
 
     Parameters
@@ -70,7 +70,11 @@ def zone_cylinder(points_mm: Points, *, direction: Axis = None, toward: Axis = N
     direction : (3,) or (..., 3), optional
         Holds the axis along it: the zone of the points seen along it.
     toward : (3,) or (..., 3), optional
-        The direction is flipped to have no negative product with it.
+        The direction is flipped to have no negative product with it. Of several optima the best within 45 degrees of it
+        is taken.
+    whole : bool
+        Of one set of points: also search all other axes, for a proof that is "global". It needs points that go more
+        than half-way round on a cylinder not much longer than ten times its radius, and about half a second.
 
     Returns
     -------
@@ -84,11 +88,13 @@ def zone_cylinder(points_mm: Points, *, direction: Axis = None, toward: Axis = N
 
     Notes
     -----
-    Method: as `zone_circle`, in a frame that follows the axis, from the least-squares cylinder and along the principal
-    axes of the points: "local, best of 4 starts". Along a given direction proven as a circle is. Check: as
-    `zone_circle`.
+    Method: as `zone_circle`, in a frame that follows the axis, from the least-squares cylinder, the circumscribed one
+    and the principal axes of the points: "local, best of 5 starts". Along a given direction proven as a circle is. With
+    `whole`, boxes over all axes have linear bounds as there; axes too far away leave a ball within the hull of the
+    points that is wider than the zone. Check: as `zone_circle`.
     """
-    return cylinder(ZONE, points_mm, direction, toward, 5 if direction is None else 3, "zone_cylinder")
+    least = 5 if direction is None else 3
+    return cylinder(ZONE, points_mm, direction, toward, least, "zone_cylinder", whole=whole)
 
 
 def zone_axis(points_mm: Points, *, direction: Axis = None, toward: Axis = None) -> ZoneFit:

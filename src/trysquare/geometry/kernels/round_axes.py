@@ -13,7 +13,7 @@ from ...core.compiled import kernel
 from .least_max import least_max
 from .round_bound import BETTER, OPEN, PROVEN
 from .round_minimax import press_one
-from .round_state import DISC, OUTER, TUBE, slopes
+from .round_state import DISC, OUTER, TUBE, distances, slopes
 from .small import frame
 
 _STACK = 1024
@@ -36,8 +36,11 @@ def _seen_along(P, s, flat):
 
 
 @kernel()
-def _growth(P, s, half, contacts, box, x, index, sign, weight):
-    """Least growth of the linear problem of the contacts per unit of the larger tilt, wherever the axis moves to."""
+def _growth(P, s, half, level, slack, contacts, box, x, index, sign, weight):
+    """Least growth of the linear problem of the contacts per unit of the larger tilt, wherever the axis moves to.
+
+    None where they do not all touch the cylinder.
+    """
     q = 0
     few = np.empty((6, 3))
     for i in range(contacts.size):
@@ -48,8 +51,11 @@ def _growth(P, s, half, contacts, box, x, index, sign, weight):
     if q < 3:
         return 0.0
     G = np.empty((4, q))
-    slopes(TUBE, few[:q], s, half, G)
     b = np.empty(q)
+    low, _ = distances(TUBE, few[:q], s, b)
+    if low < level - slack:
+        return 0.0
+    slopes(TUBE, few[:q], s, half, G)
     room = np.empty(q)
     least = 1e300
     for face in range(4):
@@ -186,8 +192,8 @@ def prove_axes(P, halves, states, levels, contacts, budget, outcome, bounds, bet
     box, x = np.empty(4), np.empty(4)
     index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
     for m in range(P.shape[0]):
-        grow = _growth(P[m], states[m], halves[m], contacts[m], box, x, index, sign, weight)
         slack = 1e-14 * (levels[m] + halves[m])
+        grow = _growth(P[m], states[m], halves[m], levels[m], slack, contacts[m], box, x, index, sign, weight)
         outcome[m, 0], bounds[m], outcome[m, 1] = _prove(
             P[m], halves[m], states[m], levels[m], slack, grow, budget, better[m]
         )

@@ -11,6 +11,7 @@ import numpy as np
 
 from ...core.compiled import kernel
 from .least_max import least_max
+from .round_charts import far, near
 from .round_state import INNER, ZONE
 
 PROVEN, BETTER, OPEN = range(3)
@@ -21,58 +22,6 @@ _STACK = 1024
 _SMALL = 1e-6  # least half-width of a box
 _FREE = 1e9
 _KEEP = 0.999  # part of the proven cube that is used
-
-
-@kernel()
-def near(P, k, y, rho, A):
-    """Distances rho (n) from the centre y (k) and their slopes A[:k]. Returns the least and the largest."""
-    low = 1e300
-    high = 0.0
-    for i in range(rho.size):
-        d = 0.0
-        for j in range(k):
-            A[j, i] = y[j] - P[i, j]
-            d += A[j, i] ** 2
-        d = math.sqrt(d)
-        rho[i] = d
-        low = min(low, d)
-        high = max(high, d)
-        for j in range(k):
-            A[j, i] /= max(d, 1e-300)
-    return low, high
-
-
-@kernel()
-def far(P, k, reach, face, y, rho, A):
-    """As `near` for the centre (1, s) / kappa on the axis face // 2, to its negative side for an odd face:
-    y = (kappa * reach, s). rho holds the distances less that of the origin.
-    """
-    low = 1e300
-    high = -1e300
-    axis = face // 2
-    turn = -1.0 if face % 2 else 1.0
-    M = 1.0
-    for j in range(1, k):
-        M += y[j] ** 2
-    M = math.sqrt(M)
-    curve = y[0] / (reach * M)
-    for i in range(rho.size):
-        pp = 0.0
-        pe = turn * P[i, axis]
-        for j in range(k):
-            pp += P[i, j] ** 2
-        for j in range(1, k):
-            pe += y[j] * P[i, (axis + j) % k]
-        pe /= M
-        q = math.sqrt(max(1.0 - 2.0 * curve * pe + curve * curve * pp, 1e-300))
-        g = (pp * curve - 2.0 * pe) / (1.0 + q)
-        A[0, i] = (pp + pe * (pp * curve - 2.0 * pe) / (1.0 + q)) / (M * (1.0 + q) * q * reach)
-        for j in range(1, k):
-            A[j, i] = -(P[i, (axis + j) % k] + y[j] / M * g) / (q * M)
-        rho[i] = g
-        low = min(low, g)
-        high = max(high, g)
-    return low, high
 
 
 @kernel()
@@ -133,6 +82,20 @@ def growth(mode, k, A, contacts, sides, room, box, x, index, sign, weight):
             box[j] = 0.0 if j == face // 2 else (1.0 if j < k else 8.0)
         least = min(least, least_max(R, b, False, box, x, index, sign, weight, room[:q]))
     return least * size if least > 1e-9 else 0.0
+
+
+@kernel()
+def off_level(mode, rho, low, high, target, contacts, sides):
+    """How far the worst contact is from touching the shape that makes `target` small, in terms of that."""
+    worst = 0.0
+    for i in range(contacts.size):
+        if contacts[i] >= 0:
+            d = rho[contacts[i]]
+            if mode == ZONE:
+                worst = max(worst, target - 2.0 * sides[i] * (d - 0.5 * (low + high)))
+            else:
+                worst = max(worst, target + d if mode == INNER else target - d)
+    return worst
 
 
 @kernel()
@@ -275,16 +238,21 @@ def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supp
     y = np.empty(3)
     for m in range(P.shape[0]):
         is_far = abs(centres[m, 0]) > _NEAR * reach[m] and mode == ZONE
-        near_low, _ = near(P[m], k, centres[m], rho, A)
+        low, high = near(P[m], k, centres[m], rho, A)
+        near_low = low
         for j in range(3):
             y[j] = centres[m, j]
         if is_far:
             y[0] = reach[m] / centres[m, 0]
             y[1] = y[2] = 0.0
-            far(P[m], k, reach[m], 0, y, rho, A)
+            low, high = far(P[m], k, reach[m], 0, y, rho, A)
         grow = growth(mode, k, A, contacts[m], sides[m], room, box, x, index, sign, weight)
         half = _proven(mode, k, reach[m], grow, y, near_low, is_far)
         slack = (1e-10 * targets[m] if mode == ZONE else 0.0) + 1e-14 * near_low
-        outcome[m, 0], bounds[m], outcome[m, 1] = _search(
+        off = off_level(mode, rho, low, high, targets[m], contacts[m], sides[m])
+        if off > slack:  # the contacts prove nothing
+            half = off = 0.0
+        outcome[m, 0], least, outcome[m, 1] = _search(
             mode, k, P[m], reach[m], y, is_far, targets[m], slack, half, directions, supports[m], budget, better[m]
         )
+        bounds[m] = min(least, targets[m] - off)

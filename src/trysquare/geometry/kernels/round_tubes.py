@@ -12,7 +12,7 @@ import numpy as np
 
 from ...core.compiled import kernel
 from .least_max import least_max
-from .round_bound import BETTER, OPEN, PROVEN, growth
+from .round_bound import BETTER, OPEN, PROVEN, growth, off_level
 from .round_state import TUBE, ZONE, distances, slopes
 from .small import frame
 
@@ -136,13 +136,16 @@ def prove_tube(P, centre, target, contacts, sides, wide, budget, better):
     low, high = distances(TUBE, P, s, rho)
     cube = _proven(P, s, contacts, sides, rho, A, low, high, half)
     slack = 1e-10 * target + 1e-14 * reach
+    off = off_level(ZONE, rho, low, high, target, contacts, sides)
+    if off > slack:  # the contacts prove nothing
+        cube = off = 0.0
     for face in range(3):
         boxes[face, 0] = face
         for k in range(4):
             boxes[face, 1 + k] = 0.0
             boxes[face, 5 + k] = math.sqrt(3.0) * wide if k < 2 else 1.0
     count = 3
-    least = target
+    least = target - off
     for seen in range(budget):
         if count == 0:
             return PROVEN, least, seen
