@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
-from ..jobs.job import Requirement
+from ..jobs.job import DIMENSIONS, Requirement
 
 #: Shares of the zone left for the maker: "holds" from the first, "holds if" he keeps to what is left from the second.
 HOLDS, LIMITED = 0.6, 0.25
-_SIZED = ("size", "distance", "angle")
 
 
 @dataclass(frozen=True)
@@ -23,7 +22,7 @@ class ZoneWidth:
 
 def zone_of(r: Requirement) -> ZoneWidth:
     """How wide the zone of a requirement is. With one limit only it is what lies between nominal and limit."""
-    if r.characteristic not in _SIZED:
+    if r.characteristic not in DIMENSIONS:
         return ZoneWidth(r.upper, 1)
     if r.lower is not None and r.upper is not None:
         return ZoneWidth(r.upper - r.lower, 2)
@@ -35,7 +34,7 @@ def zone_of(r: Requirement) -> ZoneWidth:
 
 def limits_of(r: Requirement) -> Literal["both", "zero", "least", "most"]:
     """How the zone is bounded."""
-    if r.characteristic not in _SIZED:
+    if r.characteristic not in DIMENSIONS:
         return "zero"
     if r.lower is None:
         return "most"
@@ -62,7 +61,7 @@ def left_of(zone: ZoneWidth, u: float, probability: float) -> float | None:
 def acceptance(r: Requirement, u: float, probability: float) -> tuple[float | None, float | None]:
     """The values within which the maker must stay, mm or rad; a zone from zero has no lower one."""
     guard = factor(probability) * u
-    low = r.lower if r.characteristic in _SIZED else None
+    low = r.lower if r.characteristic in DIMENSIONS else None
     return (None if low is None else low + guard), (None if r.upper is None else r.upper - guard)
 
 

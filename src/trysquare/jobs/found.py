@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ..chance.statement import Statement
 from ..tolerances.measurand import Measurand
-from .job import Requirement
+from .job import DIMENSIONS, Requirement
 from .result import Contribution
 
 
@@ -23,7 +23,7 @@ class Found:
     def limits(self) -> tuple[float | None, float | None]:
         """Lower and upper limit; a zone from zero has no lower one."""
         r = self.requirement
-        zone = r.characteristic not in ("size", "distance", "angle")
+        zone = r.characteristic not in DIMENSIONS
         return (None if zone else r.lower), r.upper
 
     @property

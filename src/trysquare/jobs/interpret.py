@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 
+from ..tolerances.general import General
 from ..tolerances.location import distance_reading
 from .job import Job, Requirement
 from .result import Interpretation
@@ -36,12 +37,37 @@ def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
         Interpretation(about="state of the part", text=_state(job)),
     ]
     systems = dict.fromkeys(r.datums for r in job.requirements if r.datums)
+    if job.general is not None:
+        out.append(Interpretation(about="general tolerances", text=_general(job.general)))
     out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
     for requirement in job.requirements:
-        out += [
-            Interpretation(about=f"requirement {requirement.id}", text=t) for t in _of(job, requirement, iso, by_hand)
-        ]
+        texts = [*requirement.said, *_of(job, requirement, iso, by_hand)]
+        out += [Interpretation(about=f"requirement {requirement.id}", text=t) for t in texts]
+    if job.attributes:
+        names = ", ".join(attribute.id for attribute in job.attributes)
+        out.append(Interpretation(about="attributes", text=f"{names}: {_ATTRIBUTES}"))
     return out
+
+
+def _general(general: General) -> str:
+    if not general.by_class:
+        return (
+            f"{general.text}:2021, by the values stated: they hold for sizes; the general profile that goes with them "
+            "is not judged"
+        )
+    text = f"{general.text}: for what has no tolerance of its own (ISO 2768-1:1989)"
+    if general.features is not None:
+        text += "; ISO 2768-2:1989 was withdrawn in 2021 for ISO 22081 and still counts where a drawing cites it"
+    return (
+        f"{text}. A part beyond a general tolerance is not to be refused for that alone where its function does not "
+        "suffer (ISO 2768-1:1989, 6): whether it does, the customer says, not this verdict"
+    )
+
+
+_ATTRIBUTES = (
+    "accepted or not as somebody recorded, with no number, no uncertainty and no probability; they are no part of the "
+    "joint risk"
+)
 
 
 def _standard(standard: str, iso: bool) -> str:
@@ -77,6 +103,8 @@ def _of(job: Job, requirement: Requirement, iso: bool, by_hand: Collection[str])
         if not iso:
             texts.append("the envelope of Rule #1 (ASME Y14.5) needs the mating size, which is not judged here")
         return texts
+    if kind == "radius":
+        return ["the radius is half the least squares diameter of what was measured, however short the arc"]
     if kind == "distance":
         first, second = (job.features[name].nominal for name in requirement.on)
         reading = distance_reading(first, second, along=requirement.direction)

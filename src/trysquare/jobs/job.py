@@ -11,10 +11,13 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from ..tolerances.general import General
 from ..tolerances.nominal import Nominal
 
 #: Characteristics that a requirement may ask for: exactly one each.
-CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
+CHARACTERISTICS = ("size", "radius", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
+#: Those with a nominal and two limits; the others have a zone from 0.
+DIMENSIONS = ("size", "radius", "distance", "angle")
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,8 @@ class Feature:
 class Requirement:
     """What the drawing says, once. `nominal`, `lower`, `upper` are absolute, mm or rad; a zone has lower 0.
 
-    `line` is its line in the job file; `prior` its own or the decision's.
+    `line` is its line in the job file; `prior` its own or the decision's. `code` is that of ISO 286 where the size has
+    one; `said` what the drawing's code or general tolerance was taken to mean.
     """
 
     id: str
@@ -136,6 +140,36 @@ class Requirement:
     critical: bool
     prior: Prior | None
     line: int
+    code: str | None = None
+    said: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Record:
+    """What somebody found of an attribute: "accept", "reject" or "undecided", by whom, when; `line` of `file`."""
+
+    result: str
+    by: str
+    when: str
+    note: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Attribute:
+    """A requirement without a number: a gauge, a thread, a look. `what` is its kind, `demand` what must hold."""
+
+    id: str
+    name: str
+    what: str
+    demand: str
+    on: tuple[str, ...]
+    sheet: str | None
+    grid: str | None
+    critical: bool
+    line: int
+    records: tuple[Record, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -242,3 +276,5 @@ class Job:
     hand: tuple[HandSet, ...]
     inputs: tuple[InputFile, ...]
     warnings: tuple[str, ...]
+    general: General | None = None
+    attributes: tuple[Attribute, ...] = ()

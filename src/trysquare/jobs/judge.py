@@ -19,7 +19,7 @@ from .form import NAME as FORM
 from .form import FormErrors
 from .found import Found
 from .instruments import instruments_of
-from .job import Job, Requirement
+from .job import DIMENSIONS, Job, Requirement
 from .lone import LonePoint, lone
 from .result import Contribution, Result
 from .runs import chunks, parts_alone, run_draws, side_by_side
@@ -105,7 +105,7 @@ def _statement(
     missing: Mapping[str, str], seed: int,
 ) -> Statement:  # fmt: skip
     if requirement.id in missing:
-        kind = "smooth" if requirement.characteristic in ("size", "distance", "angle") else "magnitude"
+        kind = "smooth" if requirement.characteristic in DIMENSIONS else "magnitude"
         return not_stated(kind, missing[requirement.id])
     return state(requirement, value[requirement.id], drawn[requirement.id], seed)
 

@@ -2,13 +2,13 @@
 
 import math
 
-from .job import DecisionRule, Job, Requirement
+from .job import DIMENSIONS, DecisionRule, Job, Requirement
 
 
 def zone_text(r: Requirement) -> str:
     """The zone as the drawing would write it: "62 +0 / +0.03", "0 to 0.1", "at least 14"; angles in degrees."""
     factor, unit = (180 / math.pi, " deg") if r.characteristic == "angle" else (1.0, "")
-    if r.characteristic not in ("size", "distance", "angle"):
+    if r.characteristic not in DIMENSIONS:
         return f"0 to {_plain(r.upper or 0.0)}"
     if r.lower is None:
         return f"at most {_plain(factor * (r.upper or 0.0))}{unit}"

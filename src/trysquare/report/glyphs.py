@@ -14,7 +14,7 @@ _VERDICT = {
 #: The colour that goes with a verdict.
 INK = {"accept": "ink", "undecided": "ask", "reject": "stop"}
 
-# Characteristic symbols of ISO 1101 on a grid of 24; size, distance and angle are ours, for what has no frame symbol.
+# Characteristic symbols of ISO 1101 on a grid of 24; size, radius, distance and angle are ours, for what has no frame symbol.
 _SYMBOL = {
     "straightness": "M3 12h18",
     "flatness": "M8 6h14l-6 12H2z",
@@ -26,6 +26,7 @@ _SYMBOL = {
     "position": "M12 3v18M3 12h18M12 6.5a5.5 5.5 0 1 0 0 11a5.5 5.5 0 1 0 0-11",
     "surface profile": "M3 17a9 9 0 0 1 18 0zM3 17h18",
     "size": "M4 4v16M20 4v16M4.5 12h15M4.5 12l4-3M4.5 12l4 3M19.5 12l-4-3M19.5 12l-4 3",
+    "radius": "M4 20A16 16 0 0 1 20 4M20 20L9 9M9 9v5M9 9h5",
     "distance": "M6.6 12h10.8M4.2 9.8a2.3 2.3 0 1 0 0 4.5a2.3 2.3 0 1 0 0-4.5M19.8 9.8a2.3 2.3 0 1 0 0 4.5"
     "a2.3 2.3 0 1 0 0-4.5",
     "angle": "M21 19H3L17 4M13.5 19a10.5 10.5 0 0 0-3.4-7.6",

@@ -21,7 +21,7 @@ from .seating import Seat
 #: Points count as opposite within this angle (3.4 degrees), and at one height within this part of the radius.
 OPPOSITE_RAD = 0.06
 SAME_HEIGHT = 0.1
-CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
+CHARACTERISTICS = ("size", "radius", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ def measurand(asked: Asked, surfaces: Mapping[str, Surface], seat: Seat | None) 
     """The measurand of one requirement from its features and, where it has datums, the seat of its datum system."""
     if asked.characteristic == "angle":
         return _angle(*(surfaces[name].feature for name in asked.on))
-    if asked.characteristic in ("size", "distance"):
+    if asked.characteristic in ("size", "radius", "distance"):
         return Measurand("smooth", (_dimension(asked, surfaces),))
     surface = surfaces[asked.on[0]]
     if asked.characteristic == "flatness":
@@ -109,9 +109,11 @@ def _dimension(asked: Asked, surfaces: Mapping[str, Surface]) -> Array:
     """The number as (..., 1), or several local sizes (..., m)."""
     surface = surfaces[asked.on[0]]
     first = surface.feature
-    if asked.characteristic == "size":
+    if asked.characteristic in ("size", "radius"):
         if first.radius_mm is None:
             raise ValueError("a size needs a feature of size")
+        if asked.characteristic == "radius":
+            return first.radius_mm[..., None]
         if asked.pairs is not None:
             return _opposite(surface, asked.pairs).sizes_mm
         return 2.0 * first.radius_mm[..., None]

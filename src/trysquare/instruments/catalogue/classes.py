@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ..parameters import Parameter
 
-CHARACTERISTICS = ("size", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
+CHARACTERISTICS = ("size", "radius", "distance", "angle", "flatness", "parallelism", "perpendicularity", "position")
 KINDS = ("plane", "cylinder", "circle", "sphere", "line", "point")
 PLACES = ("hall", "laboratory")
 TOUCHES = ("reflector", "tip", "surface", "mark", "jaws", "anvils")

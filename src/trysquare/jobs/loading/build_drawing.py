@@ -1,17 +1,13 @@
-"""From the job file's tables to the records of `job`: features, datums, requirements."""
-
-import math
+"""From the job file's tables to the records of `job`: features, requirements, attributes."""
 
 from ...tolerances.nominal import Nominal
-from ..job import DecisionRule, Feature, Requirement, Zone
+from ..job import Attribute, DecisionRule, Feature, Requirement, Zone
 from . import schema_drawing as drawing
 from .build import direction, prior_of, vector
 from .findings import Findings
 from .messages import hint
 from .schema import JobFile
-
-#: Rounding of an angle that was written in degrees, rad.
-_SLIP_RAD = 1e-12
+from .toleranced import Limits, limits_of
 
 
 def features_of(job: JobFile, zones: dict[str, Zone], findings: Findings) -> dict[str, Feature]:
@@ -59,40 +55,43 @@ def nominal_of(feature: drawing.Feature) -> Nominal:
     raise ValueError("a feature has one shape")
 
 
-def requirements_of(job: JobFile, decision: DecisionRule, findings: Findings) -> tuple[Requirement, ...]:
+def requirements_of(
+    job: JobFile, features: dict[str, Feature], decision: DecisionRule, findings: Findings
+) -> tuple[Requirement, ...]:
     """The requirements in file order."""
-    return tuple(_requirement(r, i, decision, findings) for i, r in enumerate(job.requirement))
+    general = None if job.general is None else job.general.stated()
+    nominals = {name: feature.nominal for name, feature in features.items()}
+    out = []
+    for index, asked in enumerate(job.requirement):
+        path = ("requirement", index)
+        limits = limits_of(asked, nominals, job.datum, general, path, findings)
+        out.append(_requirement(asked, path, limits, decision, findings))
+    return tuple(out)
 
 
-def _requirement(asked: drawing.Requirement, index: int, decision: DecisionRule, findings: Findings) -> Requirement:
+def _requirement(
+    asked: drawing.Requirement, path: tuple[str, int], limits: Limits, decision: DecisionRule, findings: Findings
+) -> Requirement:
     kind = asked.kind
-    nominal, lower, upper = _limits(asked)
-    zone = getattr(asked, kind).zone if nominal is None else None
     along = asked.distance.along if asked.distance else asked.position.direction if asked.position else None
     table = asked.parallelism or asked.perpendicularity or asked.position
-    path = ("requirement", index)
     own = prior_of(asked.prior, "angle" if kind == "angle" else "length", (*path, "prior"), findings)
     return Requirement(
         id=asked.id, name=asked.name or asked.id, characteristic=kind, on=tuple(asked.on),
-        datums=tuple(table.datums) if table else (), nominal=nominal, lower=lower, upper=upper,
-        diameter_zone=bool(zone and zone.diameter), operator=asked.size.operator if asked.size else "least-squares",
+        datums=tuple(table.datums) if table else (), nominal=limits.nominal, lower=limits.lower, upper=limits.upper,
+        diameter_zone=limits.diameter, operator=asked.size.operator if asked.size else "least-squares",
         direction=None if along is None else direction(along), sheet=asked.sheet, grid=asked.grid,
         critical=asked.critical, prior=own or (None if kind == "angle" else decision.prior),
-        line=findings.document.line(path) or 0,
+        line=findings.document.line(path) or 0, code=limits.code, said=limits.said,
     )  # fmt: skip
 
 
-def _limits(asked: drawing.Requirement) -> tuple[float | None, float | None, float | None]:
-    """Nominal and absolute limits; a zone has no nominal and lies between 0 and its width.
-
-    An angle lies between 0 and 180 degrees: a limit at or beyond these is none.
-    """
-    dimension = asked.size or asked.distance or asked.angle
-    if dimension is None:
-        return None, 0.0, getattr(asked, asked.kind).zone.width_mm
-    nominal, low, high = dimension.nominal, dimension.lower, dimension.upper
-    lower, upper = None if low is None else nominal + low, None if high is None else nominal + high
-    if asked.angle is not None:
-        lower = lower if lower is not None and lower > _SLIP_RAD else None
-        upper = upper if upper is not None and upper < math.pi - _SLIP_RAD else None
-    return nominal, lower, upper
+def attributes_of(job: JobFile, findings: Findings) -> tuple[Attribute, ...]:
+    """The attributes in file order, before anything is recorded of them."""
+    return tuple(
+        Attribute(
+            id=a.id, name=a.name or a.id, what=a.what, demand=a.demand, on=tuple(a.on or ()), sheet=a.sheet,
+            grid=a.grid, critical=a.critical, line=findings.document.line(("attribute", i)) or 0,
+        )
+        for i, a in enumerate(job.attribute)
+    )  # fmt: skip

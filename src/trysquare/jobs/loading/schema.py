@@ -21,6 +21,7 @@ from .quantities import (
     refuse,
 )
 from .schema_drawing import Direction, Feature, Letter, Name, Point, Prior, Requirement, Table, Text
+from .schema_register import Attribute, GeneralTolerance, Recorded
 
 FORMAT = "trysquare-job/1"
 INSTRUMENT_FORMAT = "trysquare-instrument/1"
@@ -232,6 +233,9 @@ class JobFile(Table):
         description="Unit of every bare length in this file and of nothing else.", examples=["mm"]
     )
     standard: Standard = Field(description="Standard of the drawing, with its edition.", examples=[STANDARDS[0]])
+    general: GeneralTolerance | None = Field(
+        None, description="General tolerance of the drawing, for what has none of its own.", examples=["ISO 2768-mK"]
+    )
     seed: Annotated[int, Field(ge=0, lt=2**63)] = Field(1, description="Seed of the draws.", examples=[1])
     draws: Annotated[int, Field(ge=200, le=1_000_000)] = Field(2000, description="How many draws.", examples=[2000])
     tie: list[Name] = Field(
@@ -246,5 +250,7 @@ class JobFile(Table):
     feature: dict[Name, Feature] = Field({}, description="Features, by name.")
     datum: dict[Letter, Name] = Field({}, description="Datum features: letter = feature.", examples=[{"A": "base"}])
     requirement: Annotated[list[Requirement], Field(min_length=1)] = Field(description="The requirements.")
+    attribute: list[Attribute] = Field([], description="Requirements without a number.")
     station: list[Station] = Field([], description="The stations.")
     hand: list[Hand] = Field([], description="Hand tools.")
+    recorded: list[Recorded] = Field([], description="What was found of the attributes.")

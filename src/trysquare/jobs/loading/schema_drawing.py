@@ -132,15 +132,27 @@ class Size(Table):
     nominal: PositiveLength = Field(description="Nominal size.", examples=[62])
     lower: Length | None = Field(None, description="Lower deviation from the nominal.", examples=[0])
     upper: Length | None = Field(None, description="Upper deviation from the nominal.", examples=[0.03])
+    code: Text | None = Field(
+        None, description="Instead of both: letters and grade of ISO 286; capitals for a hole.", examples=["H7"]
+    )
     operator: Literal["two-point", "least-squares"] = Field(
         "two-point", description="Which size counts (ISO 14405-1).", examples=["least-squares"]
     )
+
+
+class Radius(Table):
+    nominal: PositiveLength = Field(description="Nominal radius.", examples=[12.5])
+    lower: Length | None = Field(None, description="Lower deviation from the nominal.", examples=[-0.1])
+    upper: Length | None = Field(None, description="Upper deviation from the nominal.", examples=[0.1])
 
 
 class Distance(Table):
     nominal: PositiveLength = Field(description="Nominal distance.", examples=[400])
     lower: Length | None = Field(None, description="Lower deviation from the nominal.", examples=[-0.1])
     upper: Length | None = Field(None, description="Upper deviation from the nominal.", examples=[0.1])
+    code: Text | None = Field(
+        None, description="Instead of both, for a width between two opposite planes: as for a size.", examples=["P9"]
+    )
     along: Direction | None = Field(
         None, description="Count only what lies along this direction.", examples=[[1, 0, 0]]
     )
@@ -153,7 +165,10 @@ class AngleBetween(Table):
 
 
 class Flatness(Table):
-    zone: Zone = Field(description="Width of the zone, between two planes; never a diameter.", examples=[0.05])
+    zone: Zone | None = Field(
+        None, description="Width of the zone, between two planes; never a diameter. Missing: the general tolerance.",
+        examples=[0.05],
+    )  # fmt: skip
 
 
 def _datum(text: str) -> str:
@@ -173,8 +188,10 @@ _DATUMS = "Letters of its datum system, in order of precedence."
 
 
 class Orientation(Table):
-    zone: Zone = Field(
-        description="Width of the zone, between two planes; `diameter` before it: a cylinder about the axis.",
+    zone: Zone | None = Field(
+        None,
+        description="Width of the zone, between two planes; `diameter` before it: a cylinder about the axis. Missing: "
+        "the general tolerance.",
         examples=["diameter 0.05"],
     )
     datums: Letters = Field(description=_DATUMS, examples=[["A"]])
@@ -210,7 +227,8 @@ class Requirement(_OneOf):
     name: Text | None = Field(None, description="What people call it.", examples=["Bearing bore"])
     on: Features = Field(description="The feature, or two for a distance or an angle.", examples=["bore-1"])
     size: Size | None = Field(None, description="A diameter. `lower` and `upper` are deviations from the nominal.")
-    distance: Distance | None = Field(None, description="Between two features.")
+    radius: Radius | None = Field(None, description="A radius: half the least squares diameter.")
+    distance: Distance | None = Field(None, description="Between two features: a step, a width, a centre distance.")
     angle: AngleBetween | None = Field(None, description="Between the directions of two features.")
     flatness: Flatness | None = Field(None, description="Form of a plane.")
     parallelism: Orientation | None = Field(None, description="Against a datum system.")

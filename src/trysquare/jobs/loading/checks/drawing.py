@@ -17,6 +17,7 @@ _AXES = ("cylinder", "line")
 #: Shapes on which each characteristic is judged.
 SHAPES = {
     "size": ("cylinder", "circle", "sphere"),
+    "radius": ("cylinder", "circle", "sphere"),
     "distance": ("plane", "cylinder", "circle", "sphere", "line", "point"),
     "angle": ("plane", "cylinder", "line"),
     "flatness": ("plane",),
@@ -30,6 +31,7 @@ AGREES_RAD = math.radians(0.1)
 LEAST_FOLDED_MM = 1.0
 #: The requirement's nominal and that of the features agree to this part, and an angle to this, rad.
 _SAME, _SAME_RAD = 0.01, math.radians(1.0)
+_NEITHER = 'Add: upper = ..., or general = "ISO 2768-m" at the top of the file if the drawing says so.'
 #: What rounded coordinates of features may put between the two, mm and rad, whatever the zone.
 _PRINTED_MM, _PRINTED_RAD = 0.001, 1e-5
 
@@ -70,7 +72,7 @@ def _limits(requirement: Requirement, path: Path, findings: Findings) -> None:
             "Near 0 deg give an upper deviation, near 180 deg a lower one.",
         )  # fmt: skip
     elif lower is None and upper is None:
-        findings.error((*path, kind), "have a lower or an upper deviation", "neither", "Add: upper = ...")
+        findings.error((*path, kind), "have a lower or an upper deviation", "neither", _NEITHER)
     elif lower is not None and upper is not None and not lower < upper:
         findings.error(
             (*path, kind, "upper"), "lie above lower", f"lower {raw.get('lower')}, upper {raw.get('upper')}",
@@ -89,6 +91,8 @@ def _shapes(job: Job, requirement: Requirement, path: Path, findings: Findings) 
             return
     if kind == "size":
         _size(requirement, nominals[0], path, findings)
+    elif kind == "radius":
+        _agree(requirement, (nominals[0].diameter_mm or 0.0) / 2, path, findings)
     elif kind in ("distance", "angle"):
         _between(requirement, nominals, path, findings)
     elif kind == "position":
