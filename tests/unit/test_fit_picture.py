@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fit_sample import POINTS, ball, bore, face, ring, strip
+from fit_sample import POINTS, ball, bore, face, ring, strip, tyre
 from report_checks import collisions, overflows
 
 from trysquare.core.errors import InputError
@@ -60,6 +60,23 @@ def test_many_points_stay_a_small_picture(shape: str) -> None:
 @pytest.mark.parametrize("points", [ball(40, whole=False), ball(6)], ids=["half", "few"])
 def test_half_balls_and_few_points(points: np.ndarray) -> None:
     sound(sheet(associate(points, shape="sphere"), "ball.csv"))
+
+
+def test_patches_are_drawn_for_themselves() -> None:
+    """Short arcs of cylinder, cone and torus, a small cap: the map shows the patch, not the empty turn about it."""
+    tube, cone, ball_ = bore(12, 360), bore(12, 360, taper=0.2), ball(4000)
+    near = np.abs(np.arctan2(tube[:, 1], tube[:, 0])) < np.radians(20)
+    for shape, points in (("cylinder", tube[near]), ("cone", cone[near])):
+        svg = sheet(associate(points, shape=shape), "patch.csv")
+        sound(svg)
+        assert "180°" not in svg
+        assert "around; residuals magnified" in svg
+    svg = sheet(associate(ball_[ball_[:, 2] > 17], shape="sphere"), "cap.csv")
+    sound(svg)
+    assert "about the pole" in svg
+    ring_ = tyre(90, 72)
+    across = np.hypot(ring_[:, 0], ring_[:, 1]) - 40
+    sound(sheet(associate(ring_[np.arctan2(ring_[:, 2], across) ** 2 < 0.2], shape="torus"), "fillet.csv"))
 
 
 def test_numbers_are_those_of_the_file_where_a_filter_left_points_out() -> None:

@@ -8,14 +8,15 @@ import numpy as np
 from ..core.arrays import Array
 from ..geometry.association import Association
 from . import fit_map, fit_places
+from .fit_chart import Chart, discs, unrolled
 from .fit_map import Map
 from .fit_marks import chain_line, contacts, dot_size, labels, point_dots, ring
 from .fit_polar import Polar, polar
-from .fit_scale import places, step_below
+from .fit_scale import places
 from .fit_strip import Strip, strip
 from .fonts import sans
-from .format import figure, plain
-from .svg import num, text, trace
+from .format import figure
+from .svg import num, text
 
 WIDTH = 696.0  # of the sheet between its margins
 _GAP = 28.0
@@ -141,73 +142,45 @@ def _seen(a: Association, s: fit_places.Around) -> str:
 
 def _revolved(a: Association) -> list[View]:
     s = fit_places.around(a)
-    radius = float(a.parameters["radius_mm"])
-    body, said = polar(Polar(s.angle, a.residuals_mm, radius, contacts(a), ends(a, s)), 330)
-    chart = _unrolled(a, np.degrees(s.angle), s.height, ("around, from 0°", "mm along the axis"))
-    words = (said, f"Left: {_seen(a, s)} Right: unrolled, the axis upwards.", _many(a))
-    return [View(moved(body, 165, 165) + moved(chart, 330 + _GAP, 0), 340, words), _key(a)]
+    names = ("around, from 0°", "mm along the axis")
+    if fit_places.span(s.angle) < _ARC:
+        across = np.degrees(fit_places.unwrapped(s.angle))
+        per_mm = math.radians(float(a.parameters["radius_mm"]))
+        along = Strip(across, a.residuals_mm, contacts(a), "°", "around", per_mm=per_mm)
+        patch = unrolled(Chart(across, s.height, a.residuals_mm, contacts(a), names, whole=False), WIDTH, 250)
+        words = (f"0° lies towards {s.frame.toward}, seen from the tip of the axis.", _many(a))
+        return [View(patch, 250, words), View(strip(along, WIDTH, 130), 130), _key(a)]
+    chart = unrolled(Chart(np.degrees(s.angle), s.height, a.residuals_mm, contacts(a), names), WIDTH - 330 - _GAP, 340)
+    words = (f"Left: {_seen(a, s)} Right: unrolled, the axis upwards.", _many(a))
+    return [_pair(a, s.angle, float(a.parameters["radius_mm"]), chart, words), _key(a)]
 
 
 def _torus(a: Association) -> list[View]:
     about, tube = fit_places.across_tube(a)
-    radius = float(a.parameters["minor_radius_mm"])
-    body, said = polar(Polar(tube, a.residuals_mm, radius, contacts(a), ("0°", "90°")), 330)
-    chart = _unrolled(a, np.degrees(about), np.degrees(tube), ("around the axis, from 0°", "° round the tube"), 90)
-    words = (said, "Left: a section through the tube, 0° outermost, 90° along the axis. Right: unrolled.", _many(a))
-    return [View(moved(body, 165, 165) + moved(chart, 330 + _GAP, 0), 340, words), _key(a)]
+    names = ("around the axis, from 0°", "° round the tube")
+    whole = fit_places.span(about) > math.pi
+    across = np.degrees(about if whole else fit_places.unwrapped(about))
+    if fit_places.span(tube) < _ARC:
+        tube = fit_places.unwrapped(tube)
+        per_mm = math.radians(float(a.parameters["minor_radius_mm"]))
+        along = Strip(np.degrees(tube), a.residuals_mm, contacts(a), "°", "round the tube", per_mm=per_mm)
+        chart = Chart(across, np.degrees(tube), a.residuals_mm, contacts(a), names, whole)
+        return [View(unrolled(chart, WIDTH, 250), 250, (_many(a),)), View(strip(along, WIDTH, 130), 130), _key(a)]
+    chart = Chart(across, np.degrees(tube), a.residuals_mm, contacts(a), names, whole, 90.0)
+    words = ("Left: a section through the tube, 0° outermost, 90° along the axis. Right: unrolled.", _many(a))
+    drawn = unrolled(chart, WIDTH - 330 - _GAP, 340)
+    return [_pair(a, tube, float(a.parameters["minor_radius_mm"]), drawn, words), _key(a)]
 
 
-def _unrolled(a: Association, across: Array, up: Array, names: tuple[str, str], step: float = 0.0) -> str:
-    """The map of a surface, unrolled over one turn; at the left edge the figures of its heights."""
-    left, right, top, foot = 46.0, WIDTH - 330 - _GAP, 12.0, 296.0
-    low, high = float(up.min()), float(up.max())
-    span = max(high - low, 1e-300)
-    low, high = low - 0.06 * span, high + 0.06 * span
-    x, y = left + (across + 180) / 360 * (right - left), foot - (up - low) / (high - low) * (foot - top)
-    xy = np.column_stack([x, y])
-    box = trace([(left, top), (right, top), (right, foot), (left, foot)], close=True)
-    body = fit_map.surface(Map(xy, a.residuals_mm, contacts(a), outline=box))
-    for degree in (-180, -90, 0, 90, 180):
-        at = left + (degree + 180) / 360 * (right - left)
-        words = f"{degree}°".replace("-", "−")
-        anchor = "end" if degree == 180 else "start" if degree == -180 else "middle"
-        body += text(at, foot + 16, words, size=12, fill="ink-3", anchor=anchor)
-    body += text(left, foot + 32, names[0], size=12, fill="ink-3")
-    step = step or step_below(max(float(np.ptp(up)), 1e-300) / 2)
-    return body + _heights(step, low, high, foot, top, left, names[1])
-
-
-def _heights(step: float, low: float, high: float, foot: float, top: float, left: float, name: str) -> str:
-    out = ""
-    for tick in np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step:
-        y = foot - (tick - low) / (high - low) * (foot - top)
-        out += text(left - 6, y + 4, plain(round(float(tick), 9)), size=12, fill="ink-3", anchor="end")
-    return out + text(left, top - 4, name, size=12, fill="ink-3")
+def _pair(a: Association, angle: Array, radius: float, chart: str, words: tuple[str, ...]) -> View:
+    """A polar picture at the left, a map at the right."""
+    body, said = polar(Polar(angle, a.residuals_mm, radius, contacts(a), ("0°", "90°")), 330)
+    return View(moved(body, 165, 165) + moved(chart, 330 + _GAP, 0), 340, (said, *words))
 
 
 def _sphere(a: Association) -> list[View]:
     local, polar_angle = fit_places.from_pole(a)
-    two = bool((local[:, 2] < -0.05).any())
-    reach = 150.0
-    body = ""
-    flip = np.where(local[:, 2] < 0, -1.0, 1.0) if two else np.ones(len(local))
-    height = np.abs(local[:, 2]) if two else local[:, 2]
-    k = reach * np.sqrt(1 / np.maximum(1 + height, 1e-9))  # equal areas: the rim of a half sphere lies at `reach`
-    middle = np.where(flip > 0, WIDTH / 4 if two else WIDTH / 2, 3 * WIDTH / 4)
-    xy = np.column_stack([middle + k * local[:, 0] * flip, reach + 8 - k * local[:, 1]])
-    rims = [(WIDTH / 4, "seen from the pole"), (3 * WIDTH / 4, "seen from the other pole")]
-    rims = rims if two else [(WIDTH / 2, "")]
-    path = "".join(_rim(x, reach + 8, reach) for x, _ in rims)
-    body = fit_map.surface(Map(xy, a.residuals_mm, contacts(a), outline=path))
-    body += "".join(text(x, 2 * reach + 28, w, size=12, fill="ink-3", anchor="middle") for x, w in rims if w)
-    radius = float(a.parameters["radius_mm"])
-    side = strip(
-        Strip(np.degrees(polar_angle), a.residuals_mm, contacts(a), "°", "from the pole of the map",
-              per_mm=math.radians(radius)), WIDTH, 130,
-    )  # fmt: skip
-    words = ("The map keeps areas true.", _many(a))
-    return [View(body, 2 * reach + 36, words), View(side, 130), _key(a)]
-
-
-def _rim(x: float, y: float, r: float) -> str:
-    return f"M{num(x - r)} {num(y)}a{num(r)} {num(r)} 0 1 0 {num(2 * r)} 0a{num(r)} {num(r)} 0 1 0 {num(-2 * r)} 0z"
+    body, height, said = discs(local, a.residuals_mm, contacts(a), WIDTH)
+    per_mm = math.radians(float(a.parameters["radius_mm"]))
+    along = Strip(np.degrees(polar_angle), a.residuals_mm, contacts(a), "°", "from the pole of the map", per_mm=per_mm)
+    return [View(body, height, (said, _many(a))), View(strip(along, WIDTH, 130), 130), _key(a)]
