@@ -10,6 +10,7 @@ from scipy.special import ellipe
 
 from trysquare.core.errors import InputError
 from trysquare.geometry import (
+    Cylinder,
     cylinder_two_point_sizes,
     find_sections,
     fit_cylinder,
@@ -147,6 +148,26 @@ def test_spherical_size_against_voronoi():
         height = (np.array([*axis[:2], 0]) - fit.point_mm) @ fit.direction
         found = spherical_sizes(P, fit, [height]).size_mm[0]
         assert found == pytest.approx(2 * best, abs=1e-7)
+
+
+@pytest.mark.parametrize("seed", [81, 299, 569, 987, 1035, 4, 5])
+def test_rough_rings_with_several_largest_circles(seed):
+    """Independent computation (Voronoi diagram of Qhull). In the first five two places are about as good, and an ascent
+    from the middle alone ends in the lesser one, up to 4e-4 mm smaller.
+    """
+    rng = np.random.default_rng(seed)
+    n = rng.integers(6, 80)
+    a = rng.uniform(0, 2 * np.pi, n)
+    if seed % 2:
+        a = 2 * np.pi * np.arange(n) / n
+    r = 25 + 10 ** rng.uniform(-5, -0.5) * rng.normal(size=n)
+    ring = np.column_stack([r * np.cos(a), r * np.sin(a)]) + rng.normal(0, 0.1, 2)
+    P = np.column_stack([ring, np.zeros(n)])
+    axis = Cylinder(point_mm=[0, 0, 0], direction=[0, 0, 1], radius_mm=25.0)
+    corners = Voronoi(ring).vertices
+    corners = corners[np.linalg.norm(corners, axis=1) < 12.5]
+    best = np.linalg.norm(corners[:, None] - ring, axis=-1).min(1).max()
+    assert spherical_sizes(P, axis, [0.0]).size_mm[0] == pytest.approx(2 * best, abs=1e-10)
 
 
 def test_ends_and_arcs_have_no_size_and_say_why():

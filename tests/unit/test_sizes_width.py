@@ -92,12 +92,12 @@ def test_smallest_gap_against_qhull(seed):
     assert found.gap_mm < 1e-12
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_largest_block_against_slsqp(seed):
+@pytest.mark.parametrize(("seed", "form"), [*((seed, 0.1) for seed in range(6)), (6, 3.0), (7, 3.0), (8, 4.0)])
+def test_largest_block_against_slsqp(seed, form):
     """Independent computation: SciPy's SLSQP finds no wider pair of planes, and one within 1e-7 mm. The proof here is
-    exact: two points of the hulls at the same distance.
+    exact: two points of the hulls at the same distance. Faces as rough as a quarter of their extent among them.
     """
-    A, B = rough(seed, width=8.0, form=0.1)
+    A, B = rough(seed, width=40.0 if form > 1 else 8.0, form=form, reach=10.0 if form > 1 else 30.0)
     found = opposite_planes(A, B, "GX")
     middle = 0.5 * (A.mean(0) + B.mean(0))
     a, b = A - middle, B - middle
@@ -154,6 +154,14 @@ def test_least_squares_width_against_its_definition():
     best = minimize(squares, [1e-3, -1e-3], method="BFGS", options={"gtol": 1e-12})
     assert squares([0, 0]) <= best.fun * (1 + 1e-12)
     assert found.width_mm == pytest.approx(found.normal @ (B.mean(0) - A.mean(0)), abs=1e-12)
+
+
+def test_no_block_fits_between_faces_that_run_into_one_another():
+    A, B = rough(2, width=0.05, form=0.1)
+    size = width_size(A, B, "GX")
+    assert "no room" in size.reason
+    assert np.isnan(size.size_mm)
+    assert width_size(A, B, "GN").size_mm > 0
 
 
 def test_draws_are_each_member_alone_and_keep_the_pairs():

@@ -1,9 +1,10 @@
 """Spherical sizes: the largest sphere between the sides of a feature, station by station (ISO 14405-1, LS).
 
 The square of the distance from a centre to a point is linear about the centre found so far but for the square of the
-step, which only helps: each pass solves a small linear programme exactly and enlarges the sphere. Contacts on all sides
-of the centre are the proof. Between points a sphere bulges: the figure is that of the surface where points lie closer
-than the square root of 8 radii times the error allowed.
+step, which only helps: each pass solves a small linear programme exactly and enlarges the sphere, until contacts on all
+sides of the centre hold it. That is the largest near there; across an axis the best of a few starts is taken. Between
+points a sphere bulges: the figure is that of the surface where points lie closer than the square root of 8 radii times
+the error allowed.
 """
 
 from typing import Any
@@ -22,7 +23,8 @@ from .sizes import MODIFIERS, Size
 _REACH = 1.5  # radii: points further off the plane in which the centre is free cannot touch
 _PASSES = 40
 _DIGITS = 1e-15  # of the radius: a smaller growth is none
-_BOX = 4.0
+_BOX = 256.0
+_AROUND = 3
 _LOST = 0.5  # radii: a centre that has moved further has slipped out
 Found = tuple[Array, str]
 
@@ -149,11 +151,31 @@ def _held(free: Array, off: Array, radius: Array, first: int) -> Found:
 
 
 def _largest(free: Array, off: Array, radius: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """Radii (m,) of the largest spheres, and whether points hold them; NaN where not.
+    """Radii (m,) of the largest spheres, and whether points hold them; NaN where not. The best of a few starts.
 
     `free` (m, n, d) are the coordinates in which the centre may move, from 0; `off` (m, n) the squares of the rest.
     """
-    centre = np.zeros((len(free), free.shape[-1]))
+    distance = np.sqrt(dot(free, free) + off)
+    form = (np.minimum(distance.max(-1), _REACH * radius) - distance.min(-1))[:, None]
+    best, held = np.full(len(free), -np.inf), np.zeros(len(free), bool)
+    for start in _starts(free.shape[-1]):
+        size, fixed = _climb(free, off, radius, form * start)
+        better = fixed & (size > best)
+        best, held = np.where(better, size, best), held | fixed
+    return np.where(held, best, np.nan), held
+
+
+def _starts(d: int) -> Array:
+    """Centres to start from (k, d), in parts of the form: the middle, and around it where there is a way round."""
+    if d == 1:
+        return np.zeros((1, 1))
+    turn = np.arange(_AROUND) * (2 * np.pi / _AROUND)
+    return np.concatenate([np.zeros((1, 2)), 0.5 * np.column_stack([np.cos(turn), np.sin(turn)])])
+
+
+def _climb(free: Array, off: Array, radius: Array, start: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Radii (m,) and whether points hold them, upward from centres (m, d)."""
+    centre = start
     best, held = _touch(free, off, centre), np.zeros(len(free), bool)
     for _ in range(_PASSES):
         d = free - centre[:, None]
@@ -169,7 +191,7 @@ def _largest(free: Array, off: Array, radius: Array) -> tuple[Array, npt.NDArray
         centre, best = np.where(better[:, None], trial, centre), np.maximum(best, reached)
         if not (better & held).any():
             break
-    return np.where(held, best, np.nan), held
+    return best, held
 
 
 def _touch(free: Array, off: Array, centre: Array) -> Array:

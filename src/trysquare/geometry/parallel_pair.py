@@ -9,11 +9,13 @@ from ..core.arrays import Array, points
 from ..core.errors import InputError, RankError
 from ..core.frames import dot, perpendicular
 from .exchange import LeastLargest, least_largest
+from .hull_gap import hull_gap
 
 KINDS = ("GG", "GX", "GN", "GC")
 _RATIO = 1e-6  # least extent of the faces across, of that along
 _PASSES = 12
 _DIGITS = 1e-14  # of the size: a smaller change is none
+_OPEN = 1e-13  # of the size: a larger gap to the bound is closed by the exact distance of the hulls
 _WORDS = {"GX": "global", "GN": "local, one start", "GC": "local, one start", "GG": "closed form"}
 
 
@@ -140,7 +142,21 @@ def _turned(
         facing = facing & held if step == 0 else facing
         if not better.any():
             break
+    if modifier == "GX":
+        best, gap = _closed(A, B, best, goal, gap)
     return np.where(known[:, None], best, np.nan), np.where(known, gap, np.inf), facing
+
+
+def _closed(A: Array, B: Array, normal: Array, goal: Array, gap: Array) -> tuple[Array, Array]:
+    """Normals (m, 3) and gaps of the widest gap where the linear passes left the gap to the bound open."""
+    i = np.flatnonzero(gap > _OPEN * (np.abs(goal) + np.abs(A).max((1, 2))))
+    if len(i):
+        found, distance = hull_gap(A[i], B[i], normal[i])
+        reached = _goal(A[i], B[i], found, "GX")
+        better = reached < goal[i]
+        normal[i] = np.where(better[:, None], found, normal[i])
+        gap[i] = np.maximum(distance + np.minimum(reached, goal[i]), 0.0)
+    return normal, gap
 
 
 def _linear(

@@ -9,6 +9,7 @@ from ..core.frames import dot, perpendicular
 from .parallel_pair import KINDS, OppositePlanes, opposite_planes
 from .sizes import MODIFIERS, Size, known, undefined
 
+_NO_ROOM = "not defined here: the points of the two faces leave no room for a block between them"
 _NOT_FACING = "not defined here: the two faces do not stand opposite one another"
 
 
@@ -19,8 +20,8 @@ def width_size(first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, modifier: str)
 
     Returns
     -------
-    Size. GX and GN are not defined where the faces do not stand opposite one another; a member of a batch to which
-    that happens is NaN.
+    Size. GX and GN are not defined where the faces do not stand opposite one another, GX also where no block fits
+    between them; a member of a batch to which that happens is NaN.
 
     Raises
     ------
@@ -31,6 +32,9 @@ def width_size(first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, modifier: str)
     width = np.where(found.facing, found.width_mm, np.nan)
     if not np.any(found.facing):
         return undefined(modifier, np.shape(found.width_mm), _NOT_FACING)
+    width = np.where(width > 0, width, np.nan)
+    if np.isnan(width).all():
+        return undefined(modifier, np.shape(found.width_mm), _NO_ROOM)
     return Size(modifier=modifier, size_mm=width[()], definition=MODIFIERS[modifier][1] + ", of two parallel planes")
 
 
