@@ -141,3 +141,8 @@ def test_the_apex_of_a_cone_and_its_uncertainty() -> None:
     draws = points + np.random.default_rng(8).normal(0, u, (400, *points.shape))
     apexes = geometry.fit_cone(draws, toward=[0, 0, 1]).apex_mm
     assert np.allclose(apexes.std(0, ddof=1), a.told.u["apex_mm"], rtol=4 / np.sqrt(2 * 399))
+
+
+def test_coordinates_without_digits_are_refused() -> None:
+    with pytest.raises(InputError, match="within 1e"):
+        associate(POINTS["plane", 3] * 1e20, shape="plane")

@@ -11,7 +11,8 @@ import numpy.typing as npt
 
 from ..core.arrays import Array, finite
 from ..core.errors import InputError
-from .uncertainty import ParameterU
+from .results import ConeFit, Fit
+from .uncertainty import ParameterU, parameter_u
 from .zones import Certificate
 
 #: Shape, then method, then how many coordinates a point has: the function of this package that answers.
@@ -62,6 +63,7 @@ _WHERE = "associate"
 _SHAFT = (
     "One-sided from outside, as for a shaft: the smallest circumscribed cylinder. For a bore take largest-inscribed."
 )
+_FAR = 1e15  # mm, coordinates beyond which no last digit is left
 _SMALL, _LARGE = 1.0, 1e5  # mm, extent of points below and above which the unit is doubted
 
 
@@ -148,6 +150,10 @@ def associate(
     P = finite(np.asarray(points_mm, dtype=np.float64), where=_WHERE)
     if P.ndim != 2:
         raise InputError(_WHERE, "the points", "be one set (n, 3) or (n, 2)", f"{P.shape}", "Call the function itself.")
+    if not np.abs(P).max(initial=0.0) < _FAR:
+        raise InputError(
+            _WHERE, "the points", f"lie within {_FAR:g} mm", f"{np.abs(P).max():g} mm", "Correct the unit."
+        )
     call = function(shape, method, P.shape[1])
     asked = {name: value for name, value in given.items() if value is not None}
     if "toward" in asked and "outward" in options(shape, method, P.shape[1]):
@@ -196,8 +202,6 @@ def _told(
     P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, held: int, told: Mapping[str, Any]
 ) -> Association:
     from .cone_apex import with_apex
-    from .results import ConeFit, Fit
-    from .uncertainty import parameter_u
 
     least = isinstance(fit, Fit)
     spread = parameter_u(fit, u_mm=u_mm) if least and (u_mm is not None or fit.freedom > 0) else None

@@ -27,7 +27,7 @@ def text(d: Mapping[str, Any], file: str) -> str:
         "",
         _row("form", d["form_mm"], "mm"),
         *([] if d["norm"] is None else [_row(_NORMS[d["norm"]], d["achieved_mm"], "mm")]),
-        f"  residuals from {r['min']:.6f} to {r['max']:.6f} mm, rms {r['rms']:.6f} mm",
+        f"  residuals from {_short(r['min'])} to {_short(r['max'])} mm, rms {_short(r['rms'])} mm",
     ]
     for sentence in (*_basis(d), *_done(d), *d["notes"]):
         lines += ["", *textwrap.wrap(sentence, 80)]
@@ -96,6 +96,10 @@ def _row(name: str, value: float | list[float | None] | None, unit: str) -> str:
     digits = {"mm": 6, "deg": 7}.get(unit, 9)
     figures = "".join(_figure(x, digits) for x in numbers)
     return f"  {name:<13}{figures}" + (f" {unit}" if unit else "")
+
+
+def _short(x: float) -> str:
+    return _figure(x, 6).strip()
 
 
 def _figure(x: float | None, digits: int) -> str:
