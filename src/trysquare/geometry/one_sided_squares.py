@@ -16,21 +16,22 @@ PROOF = (
 
 def solve_squares(
     P: Array, outward: Array, *, across: Array | None = None, one: bool = True, centres: Array | None = None,
-    scatters: Array | None = None,
+    frames: Array | None = None, scatters: Array | None = None,
 ) -> Solved:  # fmt: skip
     """As `flat.solve_flat` with the sum of squares made least; widths and bounds are roots of the mean square.
 
-    `centres` (m, 3) and `scatters` (m, 3, 3) stand for those of larger sets than the points given.
+    `centres` (m, 3), principal `frames` (m, 3, 3) and `scatters` in them stand for those of larger sets.
     """
     m, n = P.shape[:2]
     v = np.array([[0.0, 0.0, 1.0]]) if across is None else across
     middles = np.empty((0, 3)) if centres is None else centres
-    spreads = np.empty((0, 3, 3)) if scatters is None else scatters
+    none = np.empty((0, 3, 3))
+    turns, spreads = none if frames is None else frames, none if scatters is None else scatters
     normals, places, values = np.full((m, 3), np.nan), np.full((m, 3), np.nan), np.full((m, 2), np.nan)
     notes, held, residuals = np.empty((m, 3), np.int64), np.full((m, 2, 4), -1), np.empty((m, n))
 
     def slices(a: int, b: int) -> None:
-        wanted = (x if len(x) <= 1 else x[a:b] for x in (middles, spreads, outward, v))
+        wanted = (x if len(x) <= 1 else x[a:b] for x in (middles, turns, spreads, outward, v))
         out = (x[a:b] for x in (normals, places, values, notes, held, residuals))
         squares_plane(P[a:b], *wanted, 3 if across is None else 2, *out)
 

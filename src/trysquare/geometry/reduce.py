@@ -81,8 +81,7 @@ def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) 
     slack = _ROUND * blocks.extent
     options = {"across": across, "one": one, "centres": blocks.centroid[None] if one else None}
     if one and few is not solve_flat:
-        d = P - blocks.centroid
-        options["scatters"] = (d.T @ d / len(P))[None]
+        options["frames"], options["scatters"] = _scatter(P, blocks.centroid)
     kept = np.unique(blocks.outside(guess.normals[0], -np.inf, np.inf))
     for turn in range(_PASSES):
         found = few(P[None, kept], outward, **options)
@@ -95,6 +94,15 @@ def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) 
             return _whole(P, kept, found, level, blocks.centroid, turn)
         kept = np.unique(np.concatenate([kept, more]))
     return few(P[None], outward, across=across, one=one)
+
+
+def _scatter(P: Array, centroid: Array) -> tuple[Array, Array]:
+    """Principal frame (1, 3, 3) of all the points, the least axis last, and their scatter in it."""
+    d = P - centroid
+    frame = np.linalg.eigh(d.T @ d)[1].T[::-1]
+    frame = frame * np.sign(np.linalg.det(frame))
+    seen = d @ frame.T
+    return np.ascontiguousarray(frame[None]), (seen.T @ seen / len(P))[None]
 
 
 def _whole(P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int) -> Solved:

@@ -138,8 +138,11 @@ def _gather(room, free, one, pool):
 
 
 @kernel()
-def _entering(room, free, one, pool, first):
-    """The point of the pool furthest outside the zone (the first one outside when `first`), else -1, and its side."""
+def _entering(room, free, one, index, sides, pool, first):
+    """The point of the pool furthest outside the zone (the first one outside when `first`), else -1, and its side.
+
+    One that is in the basis at that side lies there but for rounding.
+    """
     P, y = room.pool, room.y
     best = y[free] + _TOL
     at, side = -1, 1
@@ -149,9 +152,14 @@ def _entering(room, free, one, pool, first):
             e -= y[2] * P[1, k]
         far = e if one else abs(e)
         if far > best:
-            best, at, side = far, k, 1 if far == e else -1
-            if first:
-                break
+            way = 1 if far == e else -1
+            inside = False
+            for j in range(free + 1):
+                inside = inside or (index[j] == room.rows[k] and sides[j] == way)
+            if not inside:
+                best, at, side = far, k, way
+                if first:
+                    break
     return at, side
 
 
@@ -175,21 +183,21 @@ def _leaving(room, free, index, a, b, side):
 
 @kernel()
 def _improve(room, free, one, index, sides, pool):
-    """Exchange points of the pool until none is outside the zone; False when stuck."""
+    """Exchange points of the pool until none is outside the zone; how many, -1 when stuck."""
     for step in range(_STEPS):
         _level(room, free + 1)
-        at, side = _entering(room, free, one, pool, step > _BLAND)
+        at, side = _entering(room, free, one, index, sides, pool, step > _BLAND)
         if at < 0:
-            return True
+            return step
         a, b, h = room.pool[0, at], room.pool[1, at], room.pool[2, at]
         out = _leaving(room, free, index, a, b, side)
         if out < 0:
-            return False
+            return -1
         _column(room, free, a, b, h, side, out)
         index[out], sides[out] = room.rows[at], side
         if not _inverse(room, free + 1):
-            return False
-    return False
+            return -1
+    return -1
 
 
 @kernel()
@@ -207,6 +215,6 @@ def longest(room, free, one, index, sides):
     pool = 0
     for _ in range(_SCANS):
         pool, count = _gather(room, free, one, pool)
-        if count == 0 or not _improve(room, free, one, index, sides, pool):
+        if count == 0 or _improve(room, free, one, index, sides, pool) <= 0:
             break
     return 2.0 * y[free] * s[2], y[1] * s[2] / s[0], y[2] * s[2] / s[1] if free > 2 else 0.0

@@ -114,12 +114,12 @@ def _held(normal, far, caps, kept, count, goal, both):
 @kernel()
 def grows_at(F, free, one, index, sides, room, width, high, low, slack):
     """Width that a cap may count on and its growth: from the contacts, or from all ties where those do not do."""
-    g = growth(F, free, index, sides, room)
+    g, held = growth(F, free, index, sides, room)
     if g >= width:
-        return width, g
+        return held, g
     see(room.xyz, F, room.seen)
     ties = growth_of_ties(free, one, high, low, slack, room)
-    return (width - 2.0 * slack, ties) if ties > g else (width, g)
+    return (width - 2.0 * slack, ties) if ties > g else (held, g)
 
 
 @kernel()

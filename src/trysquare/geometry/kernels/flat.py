@@ -15,6 +15,7 @@ _OPEN, _UNREAD = -1, -2  # codes: directions left open; a coordinate that is not
 _GLOBAL, _LOCAL = 0, 1
 _RATIO = 1e-6  # least extent across, of the largest extent
 _SPREAD = 1e-3  # least growth, of the extent across, that shows that the points spread both ways
+_NEAR = 1e-14  # gap to the bound, of the extent across, that is rounding
 _CELLS = 4e7  # points looked at in the search of all directions, at most
 _FEWEST, _MOST = 200, 20_000  # starts of that search
 
@@ -87,9 +88,8 @@ def _alone(P, c, own, outward, v, free, one, best, F, index, sides, room):
     best[0], best[1], best[2], best[3], _ = settle(F, free, one, index, sides, room)
     slack = slack_of(best[0], room.seen)
     kept, grows = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
-    goal = best[1] if kept == best[0] else best[0] - 4.0 * slack
-    if _all_round(kept, grows, goal, F[2], outward, one):
-        best[1] = min(best[1], goal)
+    if _all_round(kept, grows, min(kept, best[1]), F[2], outward, one) and best[0] - min(kept, best[1]) <= 4.0 * slack:
+        best[1] = min(best[1], kept)
         return _GLOBAL, 1
     limit = int(min(max(_CELLS / P.shape[0], _FEWEST), _MOST))
     starts, proven = cover(outward, v, free, one, best, F, index, sides, room, limit)
@@ -133,8 +133,10 @@ def flat_zone(
             copy(index0, index)
             copy(sides0, sides)
             best[0], best[1], best[2], best[3], turns = settle(F, free, one, index, sides, room)
-            grows = growth(F, free, index, sides, room)
-            if grows > _SPREAD * room.scales[0] and _all_round(best[0], grows, best[1], F[2], side, one):
+            grows, kept = growth(F, free, index, sides, room)
+            best[1] = min(best[1], kept)
+            near = best[0] - best[1] <= _NEAR * room.scales[0] and grows > _SPREAD * room.scales[0]
+            if near and _all_round(kept, grows, best[1], F[2], side, one):
                 code = _GLOBAL
         if code != _GLOBAL:
             code, starts = _alone(P[m], c, own, side, across, free, one, best, F, index, sides, room)

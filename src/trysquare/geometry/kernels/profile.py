@@ -164,7 +164,7 @@ def _spread_out(y, T, r, kept, free, offset, step):
 def profile_zone(P, N, normals, R0, start, free, offset, values, motions, notes, held, residuals):
     """Members P (m, n, 3) about the point that is turned about, turned by R0 (m, 3, 3) and moved by `start` (m, 3).
 
-    `free` (6): shifts along and turns about the axes. Fills values (m, 3): width, bound, middle; motions (m, 3, 4): turn
+    `free` (6): shifts along, turns about the axes. Fills values (m, 3): width, bound, middle; motions (m, 3, 4): turn
     and shift; notes (m, 3): stop, turns, rank; held (m, 2, 8): contacts and sides; residuals (m, n) from the middle.
     """
     n = P.shape[1]

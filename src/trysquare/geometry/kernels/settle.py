@@ -47,21 +47,28 @@ def settle(F, free, one, index, sides, room):
 
 @kernel()
 def growth(F, free, index, sides, room):
-    """Least growth of the zone of heights per unit of slope, from what holds it."""
+    """Least growth of the zone of heights per unit of slope, from what holds it, and the least height it holds."""
     xyz, spots = room.xyz, room.spots
     up = down = 0
+    top, bottom = math.inf, -math.inf
     for j in range(free + 1):
         i = index[j]
         if i == FREE:
             continue
         k, place = (0, up) if sides[j] > 0 else (1, down)
-        for d in range(2):
-            spots[k, place, d] = 0.0
-            if i < xyz.shape[1]:
+        h = 0.0
+        spots[k, place, 0] = spots[k, place, 1] = 0.0
+        if i < xyz.shape[1]:
+            for d in range(2):
                 spots[k, place, d] = F[d, 0] * xyz[0, i] + F[d, 1] * xyz[1, i] + F[d, 2] * xyz[2, i]
-        up += 1 - k
-        down += k
-    return _least(spots, up, down, free)
+            h = F[2, 0] * xyz[0, i] + F[2, 1] * xyz[1, i] + F[2, 2] * xyz[2, i]
+        if k == 0:
+            up += 1
+            top = min(top, h)
+        else:
+            down += 1
+            bottom = max(bottom, h)
+    return _least(spots, up, down, free), top - bottom if up > 0 and down > 0 else -math.inf
 
 
 @kernel()

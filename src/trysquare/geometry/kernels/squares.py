@@ -23,14 +23,17 @@ _RATIO = 1e-6
 
 
 @kernel()
-def _turned(S, F, T):
-    """T = F S F'."""
+def _turned(T0, F0, F, G, T):
+    """T = the scatter in the frame F, from T0 in the frame F0; G is work. Near F0 small parts stay exact."""
+    for i in range(3):
+        for j in range(3):
+            G[i, j] = F[i, 0] * F0[j, 0] + F[i, 1] * F0[j, 1] + F[i, 2] * F0[j, 2]
     for i in range(3):
         for j in range(3):
             T[i, j] = 0.0
             for k in range(3):
                 for n in range(3):
-                    T[i, j] += F[i, k] * S[k, n] * F[j, n]
+                    T[i, j] += G[i, k] * T0[k, n] * G[j, n]
 
 
 @kernel()
@@ -47,17 +50,17 @@ def _bounded(T, value, free, tilt):
 
 
 @kernel()
-def _descend(F, S, outward, free, index, room, work):
+def _descend(F, T0, F0, outward, free, index, room, work):
     """Turn F to a least sum of squares: mean square, level, its lower bound, whether that holds over the outward side,
     turns and the number of contacts.
     """
-    T, L, trial, spare = work[5], work[6], room.trial, work[7, 0]
+    T, L, G, trial, spare = work[5], work[6], work[2], room.trial, work[7, 0]
     best, level, bound, wide, turns, held = math.inf, 0.0, 0.0, False, 0, 0
     copy(F, trial)
     for turn in range(_TURNS):
         see(room.xyz, trial, room.seen)
         top, bottom = ends(room.seen[2])
-        _turned(S, trial, T)
+        _turned(T0, F0, trial, G, T)
         value = top * top + T[2, 2]
         if not value < best:
             break
@@ -94,11 +97,11 @@ def _free(T, less, free, out):
 
 
 @kernel()
-def _start(k, axes, outward, v, free, F):
-    """Frame of start k: the principal axes from the least, then `outward`, each on its side and across v."""
+def _start(k, F0, outward, v, free, F):
+    """Frame of start k: the axes of F0 from the last, then `outward`, each on its side and across v."""
     normal = outward.copy()
     if k < 3:
-        copy(axes[k], normal)
+        copy(F0[2 - k], normal)
     if free == 2:
         s = normal[0] * v[0] + normal[1] * v[1] + normal[2] * v[2]
         for j in range(3):
@@ -114,18 +117,16 @@ def _start(k, axes, outward, v, free, F):
 
 
 @kernel()
-def _member(outward, v, free, S, F, best, index, room, work):
+def _member(outward, v, free, T0, F0, F, best, index, room, work):
     """Best of the starts; the first alone where it is proven over the outward side. Code, turns, starts."""
-    axes, G, own = np.empty((3, 3)), np.empty((3, 3)), np.empty(4, np.int64)
-    copy(S, room.trial)
-    principal(room.trial, axes)
+    G, own = np.empty((3, 3)), np.empty(4, np.int64)
     starts = 0
     best[0] = math.inf
     turns = 0
     for k in range(_STARTS):
-        if not _start(k, axes, outward, v, free, G):
+        if not _start(k, F0, outward, v, free, G):
             continue
-        value, level, bound, wide, turn, count = _descend(G, S, outward, free, own, room, work)
+        value, level, bound, wide, turn, count = _descend(G, T0, F0, outward, free, own, room, work)
         starts += 1
         if value < best[0] and angle(G[2], outward, False) <= 0.5 * math.pi:
             best[0], best[1], best[2], turns = value, level, bound, turn
@@ -138,30 +139,39 @@ def _member(outward, v, free, S, F, best, index, room, work):
 
 
 @kernel()
-def _spread(S, far, free, v, room):
-    """Whether the points fix a plane (a line across v)."""
-    size = S[0, 0] + S[1, 1] + S[2, 2]
-    if free == 2:
-        for i in range(3):
-            for j in range(3):
-                size -= v[i] * S[i, j] * v[j]
-        return size > 1e-28 * far * far
-    copy(S, room.trial)
-    axes = np.empty((3, 3))
-    principal(room.trial, axes)
-    return room.trial[1, 1] > _RATIO**2 * room.trial[2, 2] and size > 1e-28 * far * far
+def _spread(T, F, far, free, v):
+    """Whether the points fix a plane (a line across v), by their scatter T in their principal frame F."""
+    size = T[0, 0] + T[1, 1] + T[2, 2]
+    if free > 2:
+        return size > 1e-28 * far * far and T[1, 1] > _RATIO**2 * T[0, 0]
+    for i in range(3):
+        along = F[i, 0] * v[0] + F[i, 1] * v[1] + F[i, 2] * v[2]
+        size -= T[i, i] * along * along
+    return size > 1e-28 * far * far
 
 
 @kernel()
-def squares_plane(P, centres, scatters, outward, v, free, normals, points, values, notes, held, residuals):
-    """Members P (m, n, 3); `centres` and `scatters` (m or 0) stand for those of larger sets. Arrays as in `flat_zone`:
-    values are the root of the mean square and its bound, residuals those from the plane.
+def _principal_frame(room, S, F):
+    """F = frame of the principal axes of the points, the least last; S = their scatter in it, small parts exact."""
+    scatter(room.xyz, S)
+    principal(S, room.trial)
+    normal, across = room.trial[0].copy(), room.trial[1].copy()
+    face(normal, 2, across, F)
+    see(room.xyz, F, room.seen)
+    scatter(room.seen, S)
+
+
+@kernel()
+def squares_plane(P, centres, frames, scatters, outward, v, free, normals, points, values, notes, held, residuals):
+    """Members P (m, n, 3); `centres`, `frames` and `scatters` in these frames (m or 0) stand for those of larger sets.
+
+    Arrays as in `flat_zone`: values are the root of the mean square and its bound, residuals those from the plane.
     """
-    room, work = room_for(P.shape[1]), np.zeros((8, 4, 4))
-    F, S, c, best = np.empty((3, 3)), np.empty((3, 3)), np.empty(3), np.empty(3)
+    room, work, given = room_for(P.shape[1]), np.zeros((8, 4, 4)), centres.shape[0] > 0
+    F, F0, T0, c, best = np.empty((3, 3)), np.empty((3, 3)), np.empty((3, 3)), np.empty(3), np.empty(3)
     for m in range(P.shape[0]):
         side, across = outward[m if outward.shape[0] > 1 else 0], v[m if v.shape[0] > 1 else 0]
-        if centres.shape[0] > 0:
+        if given:
             copy(centres[m], c)
         else:
             centre(P[m], c)
@@ -169,22 +179,26 @@ def squares_plane(P, centres, scatters, outward, v, free, normals, points, value
         notes[m, 0], notes[m, 1], notes[m, 2] = _UNREAD, 0, 0
         if not math.isfinite(room.mean[0] + room.mean[1] + room.mean[2]):
             continue
-        if centres.shape[0] > 0:
-            copy(scatters[m], S)
+        if given:
+            copy(frames[m], F0)
+            copy(scatters[m], T0)
         else:
-            scatter(room.xyz, S)
+            _principal_frame(room, T0, F0)
         notes[m, 0] = _OPEN
-        if not _spread(S, max(abs(c[0]), abs(c[1]), abs(c[2])), free, across, room):
+        if not _spread(T0, F0, max(abs(c[0]), abs(c[1]), abs(c[2])), free, across):
             continue
-        notes[m, 0], notes[m, 1], notes[m, 2] = _member(side, across, free, S, F, best, held[m, 0], room, work)
-        if notes[m, 0] < _GLOBAL:
-            continue
-        values[m, 0], values[m, 1] = math.sqrt(best[0]), math.sqrt(best[2])
-        for k in range(3):
-            normals[m, k] = F[2, k]
-            points[m, k] = c[k] + best[1] * F[2, k]
-        for k in range(4):
-            held[m, 1, k] = 1 if held[m, 0, k] >= 0 else 0
-        for i in range(P.shape[1]):
-            h = F[2, 0] * room.xyz[0, i] + F[2, 1] * room.xyz[1, i] + F[2, 2] * room.xyz[2, i]
-            residuals[m, i] = h - best[1]
+        notes[m, 0], notes[m, 1], notes[m, 2] = _member(side, across, free, T0, F0, F, best, held[m, 0], room, work)
+        if notes[m, 0] >= _GLOBAL:
+            values[m, 0], values[m, 1] = math.sqrt(best[0]), math.sqrt(best[2])
+            _write(c, F[2], best[1], room.xyz, normals[m], points[m], held[m], residuals[m])
+
+
+@kernel()
+def _write(c, normal, level, xyz, out, point, held, residuals):
+    for k in range(3):
+        out[k] = normal[k]
+        point[k] = c[k] + level * normal[k]
+    for k in range(4):
+        held[1, k] = 1 if held[0, k] >= 0 else 0
+    for i in range(residuals.size):
+        residuals[i] = normal[0] * xyz[0, i] + normal[1] * xyz[1, i] + normal[2] * xyz[2, i] - level
