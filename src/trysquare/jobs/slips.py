@@ -12,8 +12,11 @@ import numpy.typing as npt
 
 from ..chance.outlying import GROSS, Disagreement, disagreement
 from ..chance.sources import Draws
+from ..core.arrays import Array
 from ..core.errors import FormatError
+from ..core.frames import unit
 from ..instruments.base import PointInstrument
+from ..instruments.effects import VARYING
 from ..instruments.hand import HandTool
 from .aims import aims_of
 from .by_hand import Batch, HandChain, lengths
@@ -147,8 +150,14 @@ def _seen(chain: PointChain, setup: SetUp, draws: Draws, among: int) -> list[Sli
         return []
     group = np.empty(len(readings), dtype=np.int64)
     group[aims.order] = np.repeat(np.arange(len(aims.counts)), aims.counts)
-    value, drawn = (setup.instrument.points(chain.readings(setup, d)) for d in (None, draws))
-    judged = disagreement(value, drawn, group, among=among)
+    shared = [x.name for x in setup.instrument.sources(setup.station.name) if x.scope not in VARYING]
+    alone = Draws(draws.seed, draws.start, draws.stop, only=shared)
+    axes = _beam(setup.aims.mean(setup.instrument.points(setup.sighting.obs)))[group]
+    value, drawn, common = (
+        np.einsum("nij,...nj->...ni", axes, setup.instrument.points(chain.readings(setup, d)))
+        for d in (None, draws, alone)
+    )
+    judged = disagreement(value, drawn, group, among=among, common_mm=common if shared else None)
     out = []
     for worst, rows in _worst(judged, group):
         on = readings.on[worst]
@@ -158,6 +167,15 @@ def _seen(chain: PointChain, setup: SetUp, draws: Draws, among: int) -> list[Sli
         aim = on if tie else readings.aims[worst]
         out.append(replace(slip, aim=aim, on=on, ids=ids, kind="tie" if tie else "feature"))
     return out
+
+
+def _beam(points: Array) -> Array:
+    """Axes (m, 3, 3) across, up and along the line of sight to points (m, 3): noises of different kinds lie apart."""
+    along = unit(points)
+    across = np.stack([-along[:, 1], along[:, 0], 0.0 * along[:, 0]], axis=-1)
+    steep = np.linalg.norm(across, axis=-1, keepdims=True) < 1e-6
+    across = unit(np.where(steep, [1.0, 0.0, 0.0], across))
+    return np.stack([across, np.cross(along, across), along], axis=1)
 
 
 def _by_hand(batch: Batch, draws: Draws, among: int) -> list[Slip]:
