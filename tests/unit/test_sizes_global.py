@@ -47,6 +47,8 @@ def test_three_lobes_tell_the_operators_apart():
         along = global_size(LOBED, modifier, direction=UP)
         assert along.size_mm == pytest.approx(size, abs=1e-11)
         assert "given direction" in along.definition
+        proofs = along.proof, section_sizes(LOBED, fit, sections, modifier).proof
+        assert proofs == (("", "") if modifier == "GG" else ("global", "global"))
     two_point = cylinder_two_point_sizes(LOBED, fit, tolerance_rad=0.01)
     assert rank_order(two_point, "SR").size_mm < 1e-12
     # the twin: one point out by 1e-6 mm is felt by the circumscribed size only

@@ -41,6 +41,8 @@ def test_wedge():
     for modifier, width in expected.items():
         assert width_size(A, B, modifier).size_mm == pytest.approx(width, abs=1e-13)
     assert opposite_planes(A, B, "GC").gap_mm < 1e-15
+    proofs = {m: width_size(A, B, m).proof for m in expected}
+    assert proofs == {"GG": "", "GC": "local, one start", "GX": "global", "GN": "local, one start"}
     # the twin: a point that stands out by 1e-6 mm at the narrow end is felt
     B[0] -= [0, 0, 1e-6]
     assert width_size(A, B, "GX").size_mm == pytest.approx(10 - 2 * S * L - 1e-6, abs=1e-10)

@@ -12,7 +12,7 @@ from ..core.errors import InputError
 from ..core.frames import perpendicular
 from .linear import fit_plane
 from .sections import in_axis_frame
-from .sizes import MODIFIERS, Size, known, largest_gap, undefined
+from .sizes import MODIFIERS, Size, known, largest_gap, least_proven, undefined
 
 GLOBAL = ("GG", "GX", "GN", "GC")
 SHAPES = ("cylinder", "circle", "sphere")
@@ -88,6 +88,7 @@ def global_size(
     return Size(
         modifier=modifier, size_mm=size[()],
         definition=MODIFIERS[modifier][1] + (", its axis along the given direction" if direction is not None else ""),
+        proof="" if modifier == "GG" else least_proven(found.certificate.kind),
     )  # fmt: skip
 
 

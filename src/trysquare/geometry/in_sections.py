@@ -1,6 +1,6 @@
 """Sizes in sections of a cylinder, and its volume diameter."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,7 @@ from .global_sizes import associated
 from .profile_sizes import area_and_circumference, volume_diameter
 from .round_shapes import fit_circle
 from .sections import Sections, in_axis_frame
-from .sizes import MODIFIERS, Size, known, largest_gap, undefined
+from .sizes import MODIFIERS, Size, known, largest_gap, least_proven, undefined
 
 SECTION = ("GG", "GX", "GN", "GC", "CC", "CA")
 OPEN_RAD = np.pi / 6  # the largest gap over which a closed profile may be drawn: 30 degrees (our choice)
@@ -57,10 +57,12 @@ def section_sizes(
         return undefined(modifier, P.shape[:-2], "no section holds enough points", local=True)
     across, _ = in_axis_frame(P, fit)
     found = [_in_section(across[..., m, :], modifier, largest_gap_rad) for m in sections.members]
-    sizes, reasons = np.stack([size for size, _ in found], -1), tuple(why for _, why in found)
+    reasons = tuple(one.reason for one in found)
     return Size(
-        modifier=modifier, size_mm=sizes, definition=MODIFIERS[modifier][1] + ", in a section across the axis",
-        local=True, reason=reasons[0] if all(reasons) else "", reasons=reasons, heights_mm=sections.heights_mm,
+        modifier=modifier, size_mm=np.stack([one.size_mm for one in found], -1), local=True,
+        definition=MODIFIERS[modifier][1] + ", in a section across the axis", heights_mm=sections.heights_mm,
+        reason=reasons[0] if all(reasons) else "", reasons=reasons,
+        proof=least_proven([one.proof for one in found]) if modifier in ("GX", "GN", "GC") else "",
     )  # fmt: skip
 
 
@@ -83,34 +85,42 @@ def volume_size(points_mm: npt.ArrayLike, fit: Any, sections: Sections, *, large
     return Size(modifier="CV", size_mm=np.where(unknown, np.nan, value)[()], definition=MODIFIERS["CV"][1])
 
 
-def _in_section(profile: Array, modifier: str, gap_rad: float) -> tuple[Array, str]:
-    """Size (...) of profiles (..., k, 2), and why there is none."""
+class _Found(NamedTuple):
+    """Size (...) in one section, why there is none, and what proves it."""
+
+    size_mm: Array
+    reason: str = ""
+    proof: str = ""
+
+
+def _in_section(profile: Array, modifier: str, gap_rad: float) -> _Found:
+    """Of profiles (..., k, 2)."""
     gap = _gap(profile)
     limit = gap_rad if modifier in ("CC", "CA") else HALF_TURN if modifier in ("GX", "GN") else 2 * np.pi
     if profile.shape[-2] < 3 or not gap < limit:
-        return np.full(profile.shape[:-2], np.nan), _why(modifier, gap)
+        return _Found(np.full(profile.shape[:-2], np.nan), _why(modifier, gap))
     known = np.asarray(np.isfinite(profile).all((-1, -2)))
-    size, why = _of_known(profile[known] if known.ndim else profile, modifier)
     if not known.ndim:
-        return size, why
+        return _of_known(profile, modifier)
+    found = _of_known(profile[known], modifier)
     sizes = np.full(known.shape, np.nan)
-    sizes[known] = size
-    return sizes, why
+    sizes[known] = found.size_mm
+    return found._replace(size_mm=sizes)
 
 
-def _of_known(profile: Array, modifier: str) -> tuple[Array, str]:
-    """Size (...) of profiles without NaN, and why there is none."""
+def _of_known(profile: Array, modifier: str) -> _Found:
+    """Of profiles (..., k, 2) without NaN."""
     if modifier in ("CC", "CA"):
         found = area_and_circumference(profile, np.asarray(fit_circle(profile).center_mm))
         if modifier == "CA":
-            return 2 * np.sqrt(found.area_mm2 / np.pi), ""
+            return _Found(2 * np.sqrt(found.area_mm2 / np.pi))
         doubt = float(np.nanmin(found.length_doubt))
         if not doubt < ROUGH:
-            return np.full(profile.shape[:-2], np.nan), _ROUGH_WORDS.format(100 * doubt)
-        return found.length_mm / np.pi, ""
-    if modifier == "GG":
-        return 2 * np.asarray(fit_circle(profile).radius_mm), ""
-    return 2 * np.asarray(associated("circle", modifier)(profile).radius_mm), ""
+            return _Found(np.full(profile.shape[:-2], np.nan), _ROUGH_WORDS.format(100 * doubt))
+        return _Found(found.length_mm / np.pi)
+    fit = associated("circle", modifier)(profile)
+    proof = "" if modifier == "GG" else least_proven(fit.certificate.kind)
+    return _Found(2 * np.asarray(fit.radius_mm), proof=proof)
 
 
 def _gap(profile: Array) -> float:

@@ -19,6 +19,7 @@ from .exchange import least_largest
 from .parallel_pair import OppositePlanes, opposite_planes
 from .sections import in_axis_frame
 from .sizes import MODIFIERS, Size
+from .zones import local
 
 _REACH = 1.5  # radii: points further off the plane in which the centre is free cannot touch
 _PASSES = 40
@@ -56,7 +57,7 @@ def spherical_sizes(points_mm: npt.ArrayLike, fit: Any, heights_mm: npt.ArrayLik
     free, height = across.reshape(-1, n, 2), along.reshape(-1, n)
     radius = np.asarray(fit.radius_mm, dtype=np.float64).reshape(-1)
     found = [_at_height(free, height - z, radius) for z in H]
-    return _local(found, lead, "free across the least-squares axis", H)
+    return _local(found, lead, "free across the least-squares axis", H, 1 + _AROUND)
 
 
 def width_spherical_sizes(
@@ -90,15 +91,15 @@ def width_spherical_sizes(
     free = dot(flat - middle[:, None], normal[:, None])[..., None]
     radius = 0.5 * np.asarray(planes.width_mm).reshape(-1)
     found = [_beside(free, np.stack([dot(flat - s, u), dot(flat - s, v)], -1), radius) for s in S]
-    return _local(found, lead, "free across the least-squares mid-plane", None)
+    return _local(found, lead, "free across the least-squares mid-plane", None, 1)
 
 
-def _local(found: list[Found], lead: tuple[int, ...], words: str, heights: Array | None) -> Size:
+def _local(found: list[Found], lead: tuple[int, ...], words: str, heights: Array | None, starts: int) -> Size:
     reasons = tuple(why for _, why in found)
     return Size(
         modifier="LS", size_mm=np.stack([2 * r for r, _ in found], -1).reshape((*lead, len(found))), local=True,
         definition=f"{MODIFIERS['LS'][1]}, {words}", reasons=reasons, heights_mm=heights,
-        reason=reasons[0] if all(reasons) else "",
+        reason=reasons[0] if all(reasons) else "", proof=local(starts),
     )  # fmt: skip
 
 

@@ -1,12 +1,13 @@
 """Sizes that decide a fit: mating size, and the two sizes of the envelope requirement."""
 
 from dataclasses import dataclass
-from typing import Any
 
+import numpy as np
 import numpy.typing as npt
 
 from .global_sizes import global_size
 from .local_size import cylinder_two_point_sizes
+from .results import CylinderFit
 from .sizes import Size, rank_order
 from .widths import width_size, width_two_point_sizes
 
@@ -50,8 +51,8 @@ def mating_size(
 
 
 def envelope_of_cylinder(
-    points_mm: npt.ArrayLike, fit: Any, *, external: bool, tolerance_rad: float, along_mm: float | None = None,
-    pairs: Any = None, toward: npt.ArrayLike | None = None,
+    points_mm: npt.ArrayLike, fit: CylinderFit, *, external: bool, tolerance_rad: float, along_mm: float | None = None,
+    pairs: npt.NDArray[np.int64] | None = None, toward: npt.ArrayLike | None = None,
 ) -> Envelope:  # fmt: skip
     """Mating size and extreme two-point size of a shaft or hole from its points (..., n, 3) mm.
 
@@ -65,7 +66,12 @@ def envelope_of_cylinder(
 
 
 def envelope_of_width(
-    first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, *, external: bool, reach_mm: float, pairs: Any = None
+    first_mm: npt.ArrayLike,
+    second_mm: npt.ArrayLike,
+    *,
+    external: bool,
+    reach_mm: float,
+    pairs: npt.NDArray[np.int64] | None = None,
 ) -> Envelope:
     """Mating size and extreme two-point size of a tab (external) or slot; arguments as `width_two_point_sizes`."""
     local = width_two_point_sizes(first_mm, second_mm, reach_mm=reach_mm, pairs=pairs)

@@ -10,13 +10,14 @@ from ..core.errors import InputError, RankError
 from ..core.frames import dot, perpendicular
 from .exchange import LeastLargest, least_largest
 from .hull_gap import hull_gap
+from .zones import GLOBAL, local
 
 KINDS = ("GG", "GX", "GN", "GC")
 _RATIO = 1e-6  # least extent of the faces across, of that along
 _PASSES = 12
 _DIGITS = 1e-14  # of the size: a smaller change is none
 _OPEN = 1e-13  # of the size: a larger gap to the bound is closed by the exact distance of the hulls
-_WORDS = {"GX": "global", "GN": "local, one start", "GC": "local, one start", "GG": "closed form"}
+_WORDS = {"GX": GLOBAL, "GN": local(1), "GC": local(1), "GG": "closed form"}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.errors import InputError
+from .zones import GLOBAL, NONE
 
 #: Modifier: name, definition in one sentence.
 MODIFIERS = {
@@ -44,6 +45,9 @@ class Size:
     says why it is not defined here, and `size_mm` is NaN (or has no places). `reasons` has one entry per place,
     where some have a size and others do not.
 
+    `proof` says how far the optimum behind a size is proven: "global", "local, best of n starts" (nothing better near
+    it), or nothing where there is no optimum to prove; of several members and places the least proven one.
+
     Places: `pairs` (k, 2) of points that two-point sizes stand between; `heights_mm` (k,) along the axis.
     """
 
@@ -55,6 +59,7 @@ class Size:
     reasons: tuple[str, ...] = ()
     pairs: npt.NDArray[np.int64] | None = None
     heights_mm: Array | None = None
+    proof: str = ""
 
     @property
     def name(self) -> str:
@@ -94,7 +99,9 @@ def rank_order(size: Size, rank: str) -> Size:
         value = np.full(size.size_mm.shape[:-1], np.nan)[()]
         why = size.reason or "no place has a size"
         return Size(modifier=modifier, size_mm=value, reason=why, definition=_of(size, rank, 0))
-    return Size(modifier=modifier, size_mm=_ranked(X, rank)[()], definition=_of(size, rank, X.shape[-1]))
+    return Size(
+        modifier=modifier, size_mm=_ranked(X, rank)[()], definition=_of(size, rank, X.shape[-1]), proof=size.proof
+    )
 
 
 def _of(size: Size, rank: str, used: int) -> str:
@@ -113,6 +120,12 @@ def _ranked(X: Array, rank: str) -> Array:
     high, low = X.max(-1), X.min(-1)
     ends = {"SX": high, "SN": low, "SD": 0.5 * (high + low), "SR": high - low}
     return ends[rank]
+
+
+def least_proven(kinds: npt.ArrayLike) -> str:
+    """The weakest of the kinds of certificates (`zones.Certificate`), members without an optimum left out."""
+    words = sorted({str(kind) for kind in np.ravel(np.asarray(kinds))} - {GLOBAL, NONE, ""})
+    return words[0] if words else GLOBAL
 
 
 def undefined(modifier: str, lead: tuple[int, ...], reason: str, *, local: bool = False) -> Size:

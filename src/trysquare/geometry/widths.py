@@ -35,7 +35,10 @@ def width_size(first_mm: npt.ArrayLike, second_mm: npt.ArrayLike, modifier: str)
     width = np.where(width > 0, width, np.nan)
     if np.isnan(width).all():
         return undefined(modifier, np.shape(found.width_mm), _NO_ROOM)
-    return Size(modifier=modifier, size_mm=width[()], definition=MODIFIERS[modifier][1] + ", of two parallel planes")
+    return Size(
+        modifier=modifier, size_mm=width[()], definition=MODIFIERS[modifier][1] + ", of two parallel planes",
+        proof="" if modifier == "GG" else found.proof,
+    )  # fmt: skip
 
 
 def width_two_point_sizes(
