@@ -1,7 +1,7 @@
 """Every way to associate a shape, one line each: how to make points for it, and the function with its options."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +10,7 @@ import trysquare.geometry as geometry
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 TURN = 2 * np.pi
+UP = (0.0, 0.0, 1.0)
 
 
 def _arc(rng: np.random.Generator, n: int, least: float = 0.6) -> Array:
@@ -76,15 +77,32 @@ def torus(rng: np.random.Generator) -> Array:
 
 @dataclass(frozen=True)
 class Way:
-    """Points from `make` for the function `name` with `options`; `squares` where least squares is minimised."""
+    """Points from `make` for the function `name` with `options`.
+
+    `squares`: True where every point counts (least squares), False where only the outermost do, None in between.
+    """
 
     make: Callable[[np.random.Generator], Array]
     name: str
     options: dict[str, Any] = field(default_factory=dict)
-    squares: bool = True
+    squares: bool | None = True
 
     def __call__(self, points: Any, **more: Any) -> Any:
         return getattr(geometry, self.name)(points, **self.options, **more)
+
+    def along(self, R: Array) -> "Way":
+        """The same for points turned by R: directions among the options turn with them."""
+        turned = {k: R @ np.array(v) if isinstance(v, tuple) else v for k, v in self.options.items()}
+        return replace(self, options=turned)
+
+    def scaled(self, factor: float) -> "Way":
+        """The same for points in another unit: lengths among the options too."""
+        return replace(self, options={k: v * factor if k.endswith("_mm") else v for k, v in self.options.items()})
+
+    @property
+    def robust(self) -> bool:
+        """Whether it judges points by a scale of its own, which counts degrees of freedom."""
+        return "loss" in self.options
 
     @property
     def flat(self) -> bool:
@@ -99,9 +117,24 @@ LEAST_SQUARES = {
     "plane": Way(plate, "fit_plane"),
     "line": Way(wire, "fit_line"),
     "line in a plane": Way(edge, "fit_line"),
+    "cone": Way(funnel, "fit_cone"),
+    "torus": Way(torus, "fit_torus"),
+    "cylinder of a radius": Way(tube, "fit_cylinder", {"radius_mm": 25.002}),
+    "circle of a radius": Way(ring, "fit_circle", {"radius_mm": 40.003}),
+    "sphere of a radius": Way(half_ball, "fit_sphere", {"radius_mm": 15.002}),
+    "cone of an angle": Way(funnel, "fit_cone", {"half_angle_rad": 0.4001}),
+    "torus of a tube": Way(torus, "fit_torus", {"minor_radius_mm": 12.001}),
+    "cylinder, Huber": Way(tube, "fit_cylinder", {"loss": "huber"}),
+    "plane, Tukey": Way(plate, "fit_plane", {"loss": "tukey"}),
 }
 ZONES = {
     "flatness": Way(plate, "minimum_zone_plane", squares=False),
+    "straightness": Way(edge, "zone_line", squares=False),
+    "tangent plane": Way(plate, "tangent_plane", {"outward": UP}, squares=False),
+    "tangent plane, sum": Way(plate, "tangent_plane", {"outward": UP, "norm": "sum"}, squares=None),
+    "tangent plane, squares": Way(plate, "tangent_plane", {"outward": UP, "norm": "squares"}, squares=None),
+    "tangent line": Way(edge, "tangent_line", {"outward": UP[1:]}, squares=False),
+    "tangent line, squares": Way(edge, "tangent_line", {"outward": UP[1:], "norm": "squares"}, squares=None),
     "roundness": Way(full_ring, "zone_circle", squares=False),
     "roundness of an arc": Way(ring, "zone_circle", squares=False),
     "roundness in space": Way(hoop, "zone_circle", squares=False),

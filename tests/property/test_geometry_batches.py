@@ -53,7 +53,11 @@ def test_batch_is_a_loop(name: str) -> None:
     batch = fields(fit(points))
     for i, one in enumerate(points):
         for key, value in fields(fit(one)).items():
-            if value.dtype.kind == "f" and key not in ("frame", "normal_matrix", "cofactor"):  # frames may turn about the axis
+            if value.dtype.kind == "f" and key not in (
+                "frame",
+                "normal_matrix",
+                "cofactor",
+            ):  # frames may turn about the axis
                 assert np.allclose(value, batch[key][i], rtol=0, atol=2e-10, equal_nan=True), key
             elif key == "certificate.contacts":
                 assert set(value) == set(batch[key][i])
@@ -74,7 +78,7 @@ def test_two_leading_axes(name: str) -> None:
 @pytest.mark.parametrize("name", WAYS)
 def test_threads_change_no_digit(name: str) -> None:
     fit = WAYS[name]
-    points = many(name, 300 if fit.squares else 150)
+    points = many(name, 300 if fit.squares else 100)
     with threads(1):
         one = fields(fit(points))
     with threads(2):

@@ -16,8 +16,16 @@ import trysquare.geometry as geometry
 
 SEED = st.integers(0, 2**31)
 FAST = settings(max_examples=15, derandomize=True, deadline=None)
-TURNED = [name for name, way in WAYS.items() if "toward" in inspect.signature(getattr(geometry, way.name)).parameters]
-WEIGHTED = [n for n, way in WAYS.items() if "weights" in inspect.signature(getattr(geometry, way.name)).parameters]
+
+
+def taking(option: str) -> list[str]:
+    """Names of the ways whose function has the option."""
+    return [name for name, way in WAYS.items() if option in inspect.signature(getattr(geometry, way.name)).parameters]
+
+
+#: a cone's direction is towards its wider end whatever is asked
+TURNED = [name for name in taking("toward") if WAYS[name].name != "fit_cone" and not WAYS[name].flat]
+WEIGHTED = [name for name in taking("weights") if not WAYS[name].robust]
 
 
 @pytest.mark.parametrize("name", WAYS)
@@ -29,7 +37,7 @@ def test_rigid_motion(name: str, seed: int, far: float) -> None:
     points = way.make(rng)
     dims = points.shape[1]
     R, shift = rotation(rng, dims), far * rng.uniform(-1, 1, dims)
-    before, after = way(points), way(points @ R.T + shift)
+    before, after = way(points), way.along(R)(points @ R.T + shift)
     assert np.abs(numbers(before) - numbers(after)).max() < 1e-7
     assert np.abs((place(after) - shift) @ R - place(before)).max() < 1e-7
     if axis(before) is not None:
@@ -44,7 +52,7 @@ def test_change_of_unit(name: str, seed: int, factor: float) -> None:
     way = WAYS[name]
     points = way.make(np.random.default_rng(seed))
     points = points + np.array([300.0, -200.0, 100.0])[: points.shape[1]]
-    before, after = way(points), way(points * factor)
+    before, after = way(points), way.scaled(factor)(points * factor)
     assert np.abs(place(after) / factor - place(before)).max() < 1e-7
     scale = np.where(np.arange(len(numbers(before))) == angle_at(before), 1.0, factor)
     assert np.abs(numbers(after) / scale - numbers(before)).max() < 1e-7
@@ -67,7 +75,7 @@ def test_order_of_points(name: str, seed: int) -> None:
     assert np.abs(np.abs(before.residuals_mm)[order] - np.abs(after.residuals_mm)).max() < 1e-8
 
 
-@pytest.mark.parametrize("name", WAYS)
+@pytest.mark.parametrize("name", [name for name, way in WAYS.items() if not way.robust])
 @FAST
 @given(seed=SEED, times=st.integers(2, 4))
 def test_points_given_twice(name: str, seed: int, times: int) -> None:
@@ -78,8 +86,8 @@ def test_points_given_twice(name: str, seed: int, times: int) -> None:
     before, after = way(points), way(np.tile(points, (times, 1)))
     assert np.abs(np.tile(np.abs(before.residuals_mm), times) - np.abs(after.residuals_mm)).max() < 1e-8
     assert np.abs(place(after) - place(before)).max() < 1e-7
-    if way.name == "zone_circle" and not way.flat:
-        return  # in the plane of least squares, which a few of them move
+    if way.squares is None or (way.name == "zone_circle" and not way.flat):
+        return  # that circle lies in the plane of least squares, which a few of them move
     some = way(np.concatenate([points, points[rng.integers(0, len(points), 3)]]))
     change = np.abs(some.residuals_mm[: len(points)] - before.residuals_mm).max()
     assert change > 1e-8 if way.squares else change < 1e-8
@@ -106,17 +114,14 @@ def test_a_weight_is_so_many_points(name: str, seed: int) -> None:
 def test_toward_turns_the_axis_and_nothing_else(name: str, seed: int) -> None:
     way = WAYS[name]
     rng = np.random.default_rng(seed)
-    points = way.make(rng)
-    if way.flat:
-        return
-    points = points @ rotation(rng).T
+    points = way.make(rng) @ rotation(rng).T
     found = axis(way(points))
     if found is None:
         return
     for sense in (found, -found):
         turned = way(points, toward=sense)
         assert axis(turned) @ sense > 0.999999
-        assert np.abs(numbers(turned) - numbers(way(points))).max() < 1e-9
+        assert np.abs(numbers(turned) - numbers(way(points))).max() < 1e-8
 
 
 @pytest.mark.parametrize("name", LEAST_SQUARES)

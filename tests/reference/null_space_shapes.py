@@ -180,7 +180,7 @@ def deviations(made: Made, fit: Any) -> Array:
         return np.r_[foot, a, b]
     if made.kind == "cylinder":
         return np.r_[foot, a, b, fit.radius_mm - made.sizes[0]]
-    assert d[2] > 0  # towards the wider end
+    assert d[2] > 0, "a cone points to its wider end"
     radius = fit.radius_mm - x[2] * np.tan(fit.half_angle_rad)
     return np.r_[foot, a, b, radius - made.sizes[0], fit.half_angle_rad - made.sizes[1]]
 

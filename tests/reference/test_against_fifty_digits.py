@@ -10,14 +10,14 @@ from fifty_digits import optimum
 from null_space_shapes import EPS, deviations
 from test_against_null_space_shapes import FITS, fitted, is_elsewhere, largest, made_sets
 
-EACH = 3  # sets of a kind and patch: Decimal is slow
+EACH = 2  # sets of a kind and patch: Decimal is slow
 
 
 @pytest.mark.parametrize("degrees", [360, 30, 5])
 @pytest.mark.parametrize("kind", FITS)
 def test_fit_is_the_optimum(kind: str, degrees: int) -> None:
-    sets = list(made_sets(kind, degrees))
-    for made in sets[4 :: max(1, len(sets) // EACH)]:
+    sets = list(made_sets(kind, degrees, every=3))
+    for made in sets[1 :: max(1, len(sets) // EACH)]:
         exact, squares, step = optimum(made)
         fit = fitted(made)
         if is_elsewhere(made, fit):
@@ -31,9 +31,10 @@ def test_fit_is_the_optimum(kind: str, degrees: int) -> None:
 @pytest.mark.parametrize("kind", FITS)
 def test_generator_is_right(kind: str) -> None:
     """The nominal of data made backwards is the optimum, but for the rounding of the coordinates."""
-    for made in list(made_sets(kind, 90, weighted=True))[3::20]:
+    sets = list(made_sets(kind, 90, every=7, weighted=True))
+    for made in sets[:: max(1, len(sets) // EACH)]:
         exact, squares, _ = optimum(made)
-        assert (np.abs(exact) <= 4 * EPS * largest(made) * made.gain).all()
+        assert (np.abs(exact) <= 16 * EPS * largest(made) * made.gain).all()
         assert abs(squares / made.squares - 1) < 1e-9 + 8 * EPS * largest(made) / np.sqrt(made.squares)
 
 

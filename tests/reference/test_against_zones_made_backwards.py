@@ -35,6 +35,7 @@ CASES = {
     case.name: case
     for case in (
         Case("minimum_zone_plane", "plane", 0, 150.0, 200.0),
+        Case("zone_line", "line", 0, 0.0, 400.0),
         Case("zone_circle", "circle", 0, 25.0, 0.0),
         Case("zone_sphere", "sphere", 0, 12.5, 0.0),
         Case("zone_cylinder", "cylinder", 0, 25.0, 60.0),

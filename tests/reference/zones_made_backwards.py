@@ -155,3 +155,29 @@ def tangent(kind: str, seed: int, norm: str, *, depth: float = 0.05, n: int = 60
     contacts = np.argsort(order)[:k]
     points = (local @ frame.T + at)[order]
     return MadeZone(points, at, frame.T, 0.0, value, contacts, np.ones(k, int), m / m.sum(), frame[:, -1])
+
+
+def profile(seed: int, width: float, *, level: bool, n: int = 80):
+    """Nominal points and normals of an ellipsoid, measured points in another place, the motion back, the contacts.
+
+    Seven contacts hold the zone against six motions, eight where its level is free too (a column of ones).
+    """
+    rng = np.random.default_rng(seed)
+    axes, k = np.array([80.0, 50.0, 30.0]), 7 + level
+    for _ in range(200_000):
+        d = rng.normal(size=(n, 3))
+        d /= np.linalg.norm(d, axis=1)[:, None]
+        nominal, normals = axes * d, d / axes
+        normals /= np.linalg.norm(normals, axis=1)[:, None]
+        J = np.column_stack([normals, np.cross(nominal, normals), np.ones((n, int(level)))])
+        m = _shares(J[:k])
+        if np.abs(m).min() > LEAST / 2:
+            break
+    else:
+        raise AssertionError("no contacts found")
+    e = np.r_[np.sign(m) / 2, rng.uniform(-0.49, 0.49, n - k)] * width + level * 0.3
+    R, t = pose(rng, 20.0)
+    turn = np.eye(3) + 0.02 * (R - R.T)  # a small turn, as a part lies on its fixtures
+    turn = np.linalg.svd(turn)[0] @ np.linalg.svd(turn)[2]
+    points = (nominal + e[:, None] * normals) @ turn.T + t
+    return points, nominal, normals, (turn.T, -turn.T @ t), np.arange(k)
