@@ -128,6 +128,43 @@ def test_far_from_the_origin_and_thin(offset: float, width: float) -> None:
     assert abs(flatness(moved @ R.T + offset) - width) > 1e-7
 
 
+@pytest.mark.parametrize("order", ["as measured", "by height", "in columns"])
+def test_many_points_are_reduced_exactly(order: str) -> None:
+    """Against all points at once, and a nanometre more at a contact, or at a point that no block kept, shows."""
+    from trysquare.geometry.flat import solve_flat
+
+    rng = np.random.default_rng(11)
+    x, y = rng.uniform(0, 800, 30_000), rng.uniform(0, 500, 30_000)
+    points = np.column_stack([x, y, 0.03 * np.sin(x / 130) * np.cos(y / 90) + rng.normal(0, 0.004, x.size)])
+    points = points[
+        {"as measured": np.arange(x.size), "by height": points[:, 2].argsort(), "in columns": x.argsort()}[order]
+    ]
+    zone = minimum_zone_plane(points)
+    whole = solve_flat(points[None], np.array([[0.0, 0.0, 1.0]]))
+    check(points, zone)
+    assert zone.certificate.kind == "global"
+    assert zone.certificate.gap_mm < 1e-11
+    assert abs(zone.width_mm - whole.widths[0]) < 1e-12
+    assert sorted(zone.certificate.contacts) == sorted(whole.contacts[0])
+    for k in (zone.certificate.contacts[0], 12_345):
+        twin = points.copy()
+        out = zone.width_mm / 2 + 1e-6 - abs(zone.residuals_mm[k])
+        twin[k] += zone.normal * out * np.sign(zone.residuals_mm[k])
+        assert flatness(twin) > zone.width_mm + 1e-8
+
+
+def test_many_points_that_fail_say_so() -> None:
+    line = np.arange(30_000.0)[:, None] * [1.0, 2.0, 3.0]
+    with pytest.raises(RankError, match="line"):
+        minimum_zone_plane(line)
+    lifted = np.column_stack([np.arange(40_000.0), np.arange(40_000.0) % 7, np.zeros(40_000)])
+    lifted[31_234, 1] = np.nan
+    with pytest.raises(InputError, match=r"value \(31234, 1\)"):
+        minimum_zone_plane(lifted)
+    lifted[31_234, 1] = 3.0
+    assert flatness(lifted) < 1e-12
+
+
 def test_held_to_a_direction() -> None:
     """Square to z: the range of z. Parallel to z: the least width of the plan. Analytic and by a fine search."""
     points = np.random.default_rng(7).normal(size=(40, 3)) * [50, 20, 5]

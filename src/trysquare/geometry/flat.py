@@ -50,9 +50,11 @@ class Solved:
         gaps = np.maximum(self.widths - self.bounds, 0.0)
         met = gaps <= _DONE * (1.0 + self.widths)
         stops = np.where(self.failed, OPEN, np.where(met, MET, NO_DECREASE))
-        kinds = [GLOBAL if code == 0 else local(int(n)) for code, n in zip(self.code, self.starts, strict=True)]
+        kinds = np.full(len(self.code), GLOBAL, dtype="U32")
+        for k in np.flatnonzero(self.code == 1):
+            kinds[k] = local(int(self.starts[k]))
         return {
-            "width_mm": self.widths, "residuals_mm": self.residuals, "gap_mm": gaps, "kind": np.array(kinds),
+            "width_mm": self.widths, "residuals_mm": self.residuals, "gap_mm": gaps, "kind": kinds,
             "contacts": self.contacts, "sides": self.sides.astype(np.int8), "iterations": self.turns + 1,
             "stopped": np.array(STOPS)[stops],
         }  # fmt: skip
@@ -136,7 +138,7 @@ def _begin_at(
 
 def check_read(P: Array, where: str) -> None:
     """Raise `InputError` when a coordinate is not finite (named)."""
-    finite(P, where=where)
+    finite(P[0] if len(P) == 1 else P, where=where)
 
 
 def refuse(solved: Solved, P: Array, where: str, shape: str) -> None:

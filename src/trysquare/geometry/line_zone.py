@@ -11,7 +11,7 @@ from .fixed_zone import PROOF as FIXED
 from .fixed_zone import fixed_fields
 from .flat import PROOF, read_direction, read_points, refuse
 from .reduce import solve
-from .zones import ZoneFit, certified, lead_again
+from .zones import ZoneFit, certified, lead_again, turn_over
 
 _ACROSS = np.array([[0.0, 0.0, 1.0]])
 
@@ -69,7 +69,7 @@ def zone_line(
         normals = np.ascontiguousarray(np.broadcast_to(given, (len(P), 3)))
     directions = np.cross(normals, v)
     flipped = _backward(directions, hint)
-    np.negative(fields["residuals_mm"], out=fields["residuals_mm"], where=flipped[:, None])
+    turn_over(fields["residuals_mm"], flipped)
     fields["sides"][flipped] *= -1
     fields["direction"] = np.where(flipped[:, None], -directions, directions)[:, :dims]
     fields["point_mm"] = fields["point_mm"][:, :dims]

@@ -11,7 +11,7 @@ from .axes import read_toward, turned
 from .fixed_zone import fixed_zone
 from .flat import PROOF, Solved, read_direction, read_points, refuse
 from .reduce import solve
-from .zones import ZoneFit, certified, lead_again
+from .zones import ZoneFit, certified, lead_again, turn_over
 
 _UP = np.array([[0.0, 0.0, 1.0]])
 
@@ -88,8 +88,7 @@ def zone_fit(solved: Solved, lead: tuple[int, ...], hint: Array | None) -> ZoneF
     normals = turned(solved.normals, hint)
     flipped = (normals * solved.normals).sum(-1) < 0
     fields: dict[str, npt.NDArray[Any]] = solved.fields()
-    h = fields["residuals_mm"]
-    np.negative(h, out=h, where=flipped[:, None])
+    turn_over(fields["residuals_mm"], flipped)
     fields["sides"][flipped] *= -1
     out = lead_again({**fields, "point_mm": solved.points, "normal": normals}, lead, solved.failed)
     names = ("width_mm", "residuals_mm", "iterations", "stopped", "point_mm", "normal")

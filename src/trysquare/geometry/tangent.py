@@ -17,7 +17,7 @@ from .line_zone import flattened, held_direction, seen_along
 from .one_sided_squares import PROOF as SQUARES
 from .one_sided_squares import solve_squares
 from .reduce import solve
-from .zones import ZoneFit, certified, lead_again
+from .zones import ZoneFit, certified, lead_again, turn_over
 
 NORMS = ("minimax", "sum", "squares")
 FACET = (
@@ -158,12 +158,12 @@ def _any(across: Array) -> Array:
 
 def _outer_face(zone: Solved, out: Array) -> Solved:
     """The zone told from its outer plane, on the side of `out`."""
-    flip = ((zone.normals * out).sum(-1) < 0)[:, None]
-    normals = np.where(flip, -zone.normals, zone.normals)
-    np.negative(zone.residuals, out=zone.residuals, where=flip)
+    flip = (zone.normals * out).sum(-1) < 0
+    normals = np.where(flip[:, None], -zone.normals, zone.normals)
+    turn_over(zone.residuals, flip)
     half = 0.5 * zone.widths[:, None]
     residuals = np.subtract(zone.residuals, half, out=zone.residuals)
-    sides = np.where(flip, -zone.sides, zone.sides)
+    sides = np.where(flip[:, None], -zone.sides, zone.sides)
     rest = {name: getattr(zone, name) for name in ("widths", "bounds", "code", "turns", "starts", "contacts")}
     return Solved(normals=normals, points=zone.points + half * normals, sides=sides, residuals=residuals, **rest)
 

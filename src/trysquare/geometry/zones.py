@@ -117,3 +117,11 @@ def certified(fields: Mapping[str, Any], proof: str) -> Certificate:
     """The certificate among fields of `lead_again`."""
     names = ("kind", "gap_mm", "contacts", "sides")
     return Certificate(proof=proof, **{name: fields[name] for name in names})
+
+
+def turn_over(residuals: Array, flipped: npt.NDArray[np.bool_]) -> None:
+    """Change the sign of the rows of residuals (m, n) that are flipped, in place."""
+    if flipped.all():
+        np.negative(residuals, out=residuals)
+    elif flipped.any():
+        residuals[flipped] *= -1.0
