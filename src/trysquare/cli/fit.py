@@ -5,9 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from .answer import Answer
-from .fit_options import LOSSES, NORMS, direction, filtering, held, shape_and_method
-
-_WHERE = "trysquare fit"
+from .fit_options import LOSSES, NORMS, check_goes, direction, filtering, held, shape_and_method
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,9 +38,11 @@ def run(args: argparse.Namespace) -> Answer:
 
     shape_and_method(args)
     options = _options(args)
-    points, weights = _points(args)
+    points, column = _points(args)
+    check_goes(args, options, points.shape[1])
     try:
-        fit = associate(points, shape=args.shape, method=args.method, **options, **_weights(args, points, weights))
+        options["weights"] = _weights(args, points, column)
+        fit = associate(points, shape=args.shape, method=args.method, **options)
     except TrysquareError as error:
         error.where = str(args.points)
         raise
@@ -72,6 +72,7 @@ def _options(args: argparse.Namespace) -> dict[str, Any]:
         "u_mm": u_mm,
         "toward": None if args.toward is None else direction("--toward", args.toward, (2, 3)),
         "filtering": None if args.filter is None else filtering(args.filter, args.shape),
+        "weights": args.weights,
         "loss": args.loss,
         "norm": args.norm,
         **held(args.constraint, args.shape, args.method),
@@ -89,17 +90,9 @@ def _points(args: argparse.Namespace) -> tuple[Any, Any]:
     return points, weights
 
 
-def _weights(args: argparse.Namespace, points: Any, column: Any) -> dict[str, Any]:
-    from ..core.errors import InputError
-    from ..geometry.association import options
-
-    if args.weights is None:
-        return {}
-    if "weights" not in options(args.shape, args.method, points.shape[1]):
-        raise InputError(_WHERE, "--weights", f"be left out for a {args.shape} by {args.method}", f'"{args.weights}"',
-                         "Every point counts alike there.")  # fmt: skip
-    if column is not None:
-        return {"weights": column}
+def _weights(args: argparse.Namespace, points: Any, column: Any) -> Any:
+    if args.weights != "area":
+        return column
     from ..geometry import area_weights
 
-    return {"weights": area_weights(points, shape=args.shape)}
+    return area_weights(points, shape=args.shape)

@@ -11,6 +11,14 @@ _LENGTHS = {"radius": ("radius_mm", 1.0), "diameter": ("radius_mm", 0.5), "major
             "minor-radius": ("minor_radius_mm", 1.0)}  # fmt: skip
 _WAYS = ("direction", "normal", "parallel", "perpendicular")
 _NAMES = (*_LENGTHS, "half-angle", *_WAYS)
+#: Options of the functions in the words of the command.
+_WORDS = {
+    "weights": "--weights", "toward": "--toward", "outward": "--toward", "loss": "--loss", "norm": "--norm",
+    "radius_mm": "--constraint radius", "half_angle_rad": "--constraint half-angle",
+    "major_radius_mm": "--constraint major-radius", "minor_radius_mm": "--constraint minor-radius",
+    "direction": "--constraint direction or parallel", "normal": "--constraint normal or perpendicular",
+    "parallel_to": "--constraint parallel", "perpendicular_to": "--constraint perpendicular",
+}  # fmt: skip
 _FILTER = re.compile(r"(?P<kind>[a-z]+)[ :=,]+(?P<cutoff>[^\s].*)", re.I)
 _UPR = re.compile(r"(?P<number>[0-9.eE+-]+)\s*upr", re.I)
 
@@ -53,8 +61,34 @@ def check_columns(args: argparse.Namespace, dims: int) -> None:
         raise FormatError(str(args.points), None, "the columns", f"be {need} for {what}", have, way_out)
     if dims == 2 and args.toward is not None and (args.shape == "circle" or args.method == "least-squares"):
         raise InputError(_WHERE, "--toward", "be left out for points in a plane", f'"{args.toward}"', "Drop it.")
-    if args.toward is not None:
-        direction("--toward", args.toward, (dims,))
+
+
+def check_goes(args: argparse.Namespace, given: dict[str, Any], dims: int) -> None:
+    """Raise where an option does not go with the shape and method, or a direction not with the points."""
+    from ..core.errors import InputError
+    from ..geometry.association import options
+
+    known = options(args.shape, args.method, dims)
+    there = list(dict.fromkeys(_WORDS[name] for name in known if name in _WORDS))
+    for name, value in given.items():
+        if value is None or name not in _WORDS:
+            continue
+        word = _WORDS[name]
+        if word not in there:
+            raise InputError(
+                _WHERE, word, f"be left out for a {args.shape} by {args.method}", _said(value),
+                f"What there is: {', '.join(there)}." if there else "There is no option here.",
+            )  # fmt: skip
+        if isinstance(value, list) and (len(value) != dims or not any(value)):
+            many, example = {2: ("two", "0,1"), 3: ("three", "0,0,1")}[dims]
+            raise InputError(
+                _WHERE, word, f"be {many} numbers, not all 0", _said(value),
+                f"Write for instance {word.partition(' or ')[0]}={example}",
+            )  # fmt: skip
+
+
+def _said(value: Any) -> str:
+    return f'"{",".join(f"{x:g}" for x in value)}"' if isinstance(value, list) else f'"{value}"'
 
 
 def direction(option: str, text: str, counts: tuple[int, ...] = (3,)) -> list[float]:
@@ -97,7 +131,7 @@ def _one(name: str, value: str, shape: str, method: str) -> tuple[str, Any]:
         return option, factor * quantity(value, "length", "mm", where=f"--constraint {name}")
     if name == "half-angle":
         return "half_angle_rad", quantity(value, "angle", "deg", where=f"--constraint {name}")
-    return _way(name, shape, method), direction(f"--constraint {name}", value)
+    return _way(name, shape, method), direction(f"--constraint {name}", value, (2, 3))
 
 
 def _way(name: str, shape: str, method: str) -> str:

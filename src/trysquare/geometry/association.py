@@ -193,7 +193,7 @@ def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None
     for name, value in asked.items():
         if name not in known:
             raise InputError(
-                _WHERE, name, f"be left out for a {shape} by {method.replace('-', ' ')}", f"{value}",
+                _WHERE, name, f"be left out for a {shape} by {method}", f"{value}",
                 f"What there is: {', '.join(known) or 'no option'}.",
             )  # fmt: skip
 
