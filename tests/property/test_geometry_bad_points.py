@@ -132,6 +132,26 @@ def test_short_arc_answers_with_its_honest_covariance(name: str, degrees: float)
     assert 0.92 < covered < 0.98
 
 
+@pytest.mark.parametrize("name", ARCS)
+def test_arcs_shorter_than_their_noise_never_look_certain(name: str) -> None:
+    """Sagitta as large as the noise: a refusal in words, or an uncertainty that bounds the error to a few of it."""
+    fit, dims = ARCS[name]
+    rng = np.random.default_rng(3)
+    for _ in range(250):
+        a = np.linspace(-0.0175, 0.0175, 30)
+        tilt = rng.uniform(-0.0175, 0.0175, 30) * (name == "sphere")
+        points = 100 * np.column_stack([np.cos(a) * np.cos(tilt), np.sin(a) * np.cos(tilt), np.sin(tilt)])
+        points[:, 2] += np.tile([0.0, 10.0, 20.0], 10) * (name == "cylinder")
+        points += rng.normal(0, 0.02, points.shape)
+        try:
+            found = fit(points[:, :dims])
+        except RankError:
+            continue
+        u = parameter_u(found).u["radius_mm"]
+        assert u > 0
+        assert abs(found.radius_mm - 100) < max(30 * u, found.radius_mm / 2)
+
+
 def errors_of_fit(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, points: np.ndarray, *words: str
 ) -> dict[str, Any]:
