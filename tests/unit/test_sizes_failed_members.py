@@ -8,12 +8,14 @@ import pytest
 
 from trysquare.core.errors import InputError
 from trysquare.geometry import (
+    Cylinder,
     Line,
     Plane,
     cylinder_two_point_sizes,
     find_sections,
     fit_cylinder,
     global_size,
+    opposite_planes,
     rank_order,
     section_sizes,
     section_two_point_sizes,
@@ -70,6 +72,30 @@ def test_a_failed_draw_of_a_width(at):
     for size in found:
         assert np.isnan(size.size_mm[at])
         assert np.abs(size.size_mm[good] - 8).max() < 0.2
+
+
+def test_one_axis_serves_all_draws():
+    """A given axis (a datum's, say) instead of a fit per draw: every draw is as if it were alone, but for the angles
+    that splines run over, those of the first draw.
+    """
+    axis = Cylinder(point_mm=[0, 0, 0], direction=UP, radius_mm=12.0)
+    sections = find_sections(ROUND, axis, within_mm=1)
+    makers = [lambda P: spherical_sizes(P, axis, [0.0, 20.0]), lambda P: volume_size(P, axis, sections),
+              lambda P: section_two_point_sizes(P, axis, sections, tolerance_rad=0.01)]  # fmt: skip
+    makers += [lambda P, m=m: section_sizes(P, axis, sections, m) for m in ("GG", "GX", "GN", "GC", "CC", "CA")]
+    for make in makers:
+        assert np.abs(make(DRAWS).size_mm[2] - make(DRAWS[2]).size_mm).max() < 1e-7
+
+
+def test_planes_of_the_value_serve_all_draws():
+    x, y = (g.ravel() for g in np.meshgrid(np.arange(-6, 7, 2.0), np.arange(-6, 7, 2.0)))
+    faces = [np.column_stack([x, y, 0 * x + h]) for h in (-4, 4)]
+    draws = [face + np.random.default_rng(3).normal(0, 0.001, (4, 49, 3)) for face in faces]
+    planes = opposite_planes(*faces, "GG")
+    for make in (lambda A, B: width_spherical_sizes(A, B, [[0, 0, 0.0]], planes=planes),
+                 lambda A, B: width_two_point_sizes(A, B, reach_mm=0.5, planes=planes)):  # fmt: skip
+        many, alone = make(*draws).size_mm, make(draws[0][1], draws[1][1]).size_mm
+        assert np.abs(many[1] - alone).max() < 1e-12
 
 
 def test_a_section_on_a_line_carries_no_circle():

@@ -55,7 +55,7 @@ def spherical_sizes(points_mm: npt.ArrayLike, fit: Any, heights_mm: npt.ArrayLik
     across, along = in_axis_frame(P, fit)
     lead, n = P.shape[:-2], P.shape[-2]
     free, height = across.reshape(-1, n, 2), along.reshape(-1, n)
-    radius = np.asarray(fit.radius_mm, dtype=np.float64).reshape(-1)
+    radius = np.broadcast_to(np.asarray(fit.radius_mm, dtype=np.float64), lead).reshape(-1)
     found = [_at_height(free, height - z, radius) for z in H]
     return _local(found, lead, "free across the least-squares axis", H, 1 + _AROUND)
 
@@ -85,11 +85,11 @@ def width_spherical_sizes(
     P = np.concatenate([points(face, where=where) for face in (first_mm, second_mm)], -2)
     S = points(stations_mm, where=f"{where}: stations")
     lead, n = P.shape[:-2], P.shape[-2]
-    normal = np.asarray(planes.normal).reshape(-1, 3)
+    normal = np.broadcast_to(planes.normal, (*lead, 3)).reshape(-1, 3)
     u, v = (axis[:, None, :] for axis in perpendicular(normal))
-    flat, middle = P.reshape(-1, n, 3), np.asarray(planes.point_mm).reshape(-1, 3)
+    flat, middle = P.reshape(-1, n, 3), np.broadcast_to(planes.point_mm, (*lead, 3)).reshape(-1, 3)
     free = dot(flat - middle[:, None], normal[:, None])[..., None]
-    radius = 0.5 * np.asarray(planes.width_mm).reshape(-1)
+    radius = 0.5 * np.broadcast_to(planes.width_mm, lead).reshape(-1)
     found = [_beside(free, np.stack([dot(flat - s, u), dot(flat - s, v)], -1), radius) for s in S]
     return _local(found, lead, "free across the least-squares mid-plane", None, 1)
 
