@@ -338,3 +338,16 @@ def test_as_a_process(tmp_path: Path) -> None:
     assert done.returncode == 0
     assert done.stderr == ""
     assert abs(json.loads(done.stdout)["parameters"]["radius_mm"] - 25) < 0.02
+
+
+def test_a_line_in_a_plane_parallel_to_a_direction(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Parallelism of a line element: the range of heights over the datum, here y."""
+    points = np.column_stack([Z, 0.01 * np.sin(Z) + 0.001 * Z])
+    path = write(tmp_path, points, "x,y")
+    ask = ["--shape", "line", "--within", "plane", "--method", "minimum-zone"]
+    d = answer(capsys, path, *ask, "--constraint", "parallel=1,0")
+    assert d["form_mm"] == pytest.approx(np.ptp(points[:, 1]), abs=1e-12)
+    assert d["rank"] == 1
+    assert answer(capsys, path, *ask)["form_mm"] < d["form_mm"]
+    assert main(["fit", path, *ask, "--constraint", "parallel=1,0,0"]) == 2
+    assert "two numbers" in capsys.readouterr().err

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from .answer import Answer
-from .fit_options import LOSSES, NORMS, check_goes, direction, filtering, held, shape_and_method
+from .fit_options import LOSSES, NORMS, check_goes, constraints, direction, filtering, held, shape_and_method
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         "else a column of the file")  # fmt: skip
     parser.add_argument("--constraint", action="append", default=[], metavar="NAME=VALUE", help="what is held: radius, "
                         "diameter, half-angle, major-radius, minor-radius, direction, normal, parallel, perpendicular; "
-                        "as radius=25 or parallel=0,0,1; may be given again")  # fmt: skip
+                        "as radius=25 or parallel=0,0,1 (two numbers in a plane); may be given again")  # fmt: skip
     parser.add_argument("--filter", metavar="KIND:CUTOFF", help="filter the points first: gaussian, spline or robust, "
                         "as in gaussian:15upr (circle) or gaussian:2.5mm (wavelength)")  # fmt: skip
     parser.add_argument("--loss", metavar="LOSS", help=f"of least squares: {LOSSES}")
@@ -37,8 +37,9 @@ def run(args: argparse.Namespace) -> Answer:
     from ..report.fit_text import text
 
     shape_and_method(args)
-    options = _options(args)
+    options, asked = _options(args), constraints(args.constraint)
     points, column = _points(args)
+    options |= held(asked, args.shape, args.method, points.shape[1])
     check_goes(args, options, points.shape[1])
     try:
         options["weights"] = _weights(args, points, column)
@@ -75,7 +76,6 @@ def _options(args: argparse.Namespace) -> dict[str, Any]:
         "weights": args.weights,
         "loss": args.loss,
         "norm": args.norm,
-        **held(args.constraint, args.shape, args.method),
     }  # fmt: skip
 
 

@@ -7,10 +7,10 @@ from typing import Any
 LOSSES = "squares (default), or a robust one: huber, tukey"
 NORMS = "minimax (default), sum or squares"
 _WHERE = "trysquare fit"
-_LENGTHS = {"radius": ("radius_mm", 1.0), "diameter": ("radius_mm", 0.5), "major-radius": ("major_radius_mm", 1.0),
-            "minor-radius": ("minor_radius_mm", 1.0)}  # fmt: skip
+_SIZES = {"radius": "radius_mm", "diameter": "radius_mm", "major-radius": "major_radius_mm",
+          "minor-radius": "minor_radius_mm", "half-angle": "half_angle_rad"}  # fmt: skip
 _WAYS = ("direction", "normal", "parallel", "perpendicular")
-_NAMES = (*_LENGTHS, "half-angle", *_WAYS)
+_NAMES = (*_SIZES, *_WAYS)
 #: Options of the functions in the words of the command.
 _WORDS = {
     "weights": "--weights", "toward": "--toward", "outward": "--toward", "loss": "--loss", "norm": "--norm",
@@ -105,44 +105,49 @@ def direction(option: str, text: str, counts: tuple[int, ...] = (3,)) -> list[fl
     return numbers
 
 
-def held(constraints: list[str], shape: str, method: str) -> dict[str, Any]:
-    """What `--constraint` holds, as options of the function that answers."""
+def constraints(words: list[str]) -> dict[str, Any]:
+    """What `--constraint` holds, by its name: a length or angle, or the numbers of a direction."""
     from ..core.errors import InputError
+    from ..core.units import quantity
 
     found: dict[str, Any] = {}
-    for word in constraints:
-        name, _, value = word.partition("=")
-        name = name.strip().lower().replace("_", "-")
-        if name not in _NAMES or not value.strip():
+    for word in words:
+        name, _, value = (part.strip() for part in word.partition("="))
+        name = name.lower().replace("_", "-")
+        if name not in _NAMES or not value:
             raise InputError(_WHERE, "--constraint", f"be NAME=VALUE with {_either(_NAMES)}", f'"{word}"',
                              "Write for instance --constraint radius=25")  # fmt: skip
-        option, number = _one(name, value.strip(), shape, method)
-        if option in found:
-            raise InputError(_WHERE, "--constraint", "hold each parameter once", f'"{word}"', "Leave one out.")
-        found[option] = number
+        where = f"--constraint {name}"
+        if name in _WAYS:
+            found[name] = direction(where, value, (2, 3))
+        elif name == "half-angle":
+            found[name] = quantity(value, "angle", "deg", where=where)
+        else:
+            found[name] = quantity(value, "length", "mm", where=where)
     return found
 
 
-def _one(name: str, value: str, shape: str, method: str) -> tuple[str, Any]:
-    from ..core.units import quantity
+def held(asked: dict[str, Any], shape: str, method: str, dims: int) -> dict[str, Any]:
+    """The same as options of the function that answers for points of `dims` coordinates."""
+    from ..core.errors import InputError
+    from ..geometry.association import options
 
-    if name in _LENGTHS:
-        option, factor = _LENGTHS[name]
-        return option, factor * quantity(value, "length", "mm", where=f"--constraint {name}")
-    if name == "half-angle":
-        return "half_angle_rad", quantity(value, "angle", "deg", where=f"--constraint {name}")
-    return _way(name, shape, method), direction(f"--constraint {name}", value, (2, 3))
+    known = options(shape, method, dims)
+    found: dict[str, Any] = {}
+    for name, value in asked.items():
+        option = _way(name, shape, known) if name in _WAYS else _SIZES[name]
+        if option in found:
+            raise InputError(_WHERE, "--constraint", "hold each parameter once", f'"{name}"', "Leave one out.")
+        found[option] = value / 2 if name == "diameter" else value
+    return found
 
 
-def _way(name: str, shape: str, method: str) -> str:
+def _way(name: str, shape: str, known: tuple[str, ...]) -> str:
     """Which option a direction goes to, by what the function takes.
 
     An axis parallel to a direction has it; a plane (that of a circle too) perpendicular to a direction has it as its
     normal. The other two leave a turn open.
     """
-    from ..geometry.association import WAYS, options
-
-    known = options(shape, method, max(WAYS[shape][method]))
     face = shape in ("plane", "circle")
     alike = {
         "direction": ("direction", "parallel_to"),
