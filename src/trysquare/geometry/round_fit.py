@@ -143,8 +143,14 @@ def associate(
     few = few_of(given.P, given.base)
     support = look_before(kind, mode, few, given.largest + np.abs(few).max((1, 2)), where)
     support.raise_if_none_left()
-    if kind == TUBE:
-        return _about_axes(mode, given, few, support, hint, whole)
+    with np.errstate(over="ignore", divide="ignore", invalid="ignore"):  # where a search leaves the points for good
+        if kind == TUBE:
+            return _about_axes(mode, given, few, support, hint, whole)
+        return _about_centres(kind, mode, given, few, support)
+
+
+def _about_centres(kind: int, mode: int, given: Members, few: Array, support: Support) -> Associated:
+    """From the least-squares centre, or any for a circumscribed shape; then everywhere else."""
     middle = still(few.mean(1))
     solved = solve(kind, mode, given.P, given.base, middle if mode == OUTER else least_squares(kind, few))
     lost = astray(solved)

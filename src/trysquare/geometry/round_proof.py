@@ -53,8 +53,10 @@ def _dual_gap(solved: Solved) -> Array:
     w = solved.weights / np.maximum(solved.weights.sum(1, keepdims=True), 1e-300)
     P = contact_points(solved)
     d = P - (w[:, :, None] * P).sum(1, keepdims=True)
+    size = np.maximum(np.abs(d).max((1, 2)), 1e-300)
+    d = d / size[:, None, None]
     scatter = np.linalg.eigvalsh(np.einsum("mi,mij,mik->mjk", w, d, d))
-    bound = np.sqrt(np.maximum(scatter[:, :2].sum(1) if solved.kind == TUBE else scatter.sum(1), 0.0))
+    bound = size * np.sqrt(np.maximum(scatter[:, :2].sum(1) if solved.kind == TUBE else scatter.sum(1), 0.0))
     return np.maximum(solved.levels - bound, 0.0)
 
 

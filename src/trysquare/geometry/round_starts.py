@@ -39,5 +39,6 @@ def principal(few: Array) -> list[Array]:
     """States (m, 12) through the centroid along each of the principal axes of the points, longest first."""
     centres = few.mean(1)
     d = few - centres[:, None]
+    d = d / np.maximum(np.abs(d).max((1, 2), keepdims=True), 1e-300)
     axes = np.swapaxes(np.linalg.eigh(np.einsum("mni,mnj->mij", d, d))[1], -1, -2)
     return [along(centres, np.ascontiguousarray(axes[:, k])) for k in (2, 1, 0)]

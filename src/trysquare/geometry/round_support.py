@@ -51,8 +51,10 @@ def look_before(kind: int, mode: int, few: Array, largest: Array, where: str) ->
     """Points (m, n, 3) about their base whose coordinates reach `largest` (m): apart, and not on a line or plane."""
     support = Support(where, len(few))
     d = few - few.mean(1, keepdims=True)
+    size = np.abs(d).max((1, 2))
+    d = d / np.where(size > 0, size, 1.0)[:, None, None]
     extents = np.sqrt(np.maximum(np.linalg.eigvalsh(np.einsum("mni,mnj->mij", d, d)), 0.0) / few.shape[1])[:, ::-1]
-    apart = extents[:, 0] / np.maximum(largest, 1e-300)
+    apart = extents[:, 0] * size / np.maximum(largest, 1e-300)
     support.add(
         ~(apart > _APART), "lie apart", "points that coincide", "Measure more points.", apart, _APART
     )  # fmt: skip

@@ -31,7 +31,8 @@ def circle(mode: int, points_mm: Points, normal: Axis, toward: Axis, least: int,
         plane, bad = across(given, normal, "normal", where), np.zeros(len(given.P), bool)
     flat = members(plane.flat(given.P), given.lead)
     found = associate(DISC, mode, flat, where)
-    found.support.bad |= bad
+    found.support.add(bad, "span a plane", "points on one line", "Add points off that line.", np.zeros(len(bad)), 1e-6)
+    found.support.raise_if_none_left()
     centre = plane.lifted((flat.base + found.solved.states[:, :3])[:, :2])
     w = plane.w if hint is None else turned(plane.w, hint)
     return found.fields(given.lead, center_mm=centre, normal=np.array(w))
