@@ -13,6 +13,7 @@ from trysquare.instruments.catalogue import classes
 from trysquare.jobs import result
 from trysquare.jobs.loading.checks.drawing import SHAPES
 from trysquare.jobs.loading.readings import CARTESIAN, CONTACT, HAND, POLAR
+from trysquare.jobs.loading.records import RECORDED
 from trysquare.jobs.loading.schema import FORMAT, INSTRUMENT_FORMAT, STANDARDS, JobFile
 from trysquare.jobs.loading.table import Column
 from trysquare.surroundings.materials import MATERIALS
@@ -23,6 +24,7 @@ _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 #: Heading, name of its table in the schema, what is said below the heading. Tables not named here are shown inline.
 SECTIONS = (
     ("The top of the file", "JobFile", "These keys stand before the first `[table]`."),
+    ("`general`, `[general]`", "GeneralTable", ""),
     ("`[part]`", "Part", ""),
     ("`[[part.zone]]`", "Zone", ""),
     ("`[place]`", "Place", ""),
@@ -40,8 +42,10 @@ SECTIONS = (
     ("`[feature.NAME]`", "Feature", ""),
     ("`[datum]`", "", "DATUM"),
     ("`[[requirement]]`", "Requirement", "REQUIREMENT"),
+    ("`[[attribute]]`", "Attribute", ""),
     ("`[[station]]`", "Station", ""),
     ("`[[hand]]`", "Hand", ""),
+    ("`[[recorded]]`", "Recorded", ""),
 )
 _OWN = {name for _, name, _ in SECTIONS if name}
 
@@ -151,7 +155,7 @@ def _rows(table: dict[str, Any], prefix: str, tables: dict[str, Any]) -> list[st
 
 def _points_to_own(node: dict[str, Any]) -> bool:
     """Lists and dicts of tables with a section of their own."""
-    inside = [node.get("items", {}), *node.get("patternProperties", {}).values()]
+    inside = [node.get("items", {}), *node.get("patternProperties", {}).values(), *node.get("anyOf", ())]
     return any(item.get("$ref", "").rpartition("/")[2] in _OWN for item in inside if isinstance(item, dict))
 
 
@@ -207,10 +211,14 @@ instrument share its errors."""
 
 def _requirement_text() -> str:
     rows = "\n".join(f"| `{kind}` | {', '.join(shapes)} |" for kind, shapes in SHAPES.items())
-    return f"""`lower` and `upper` are deviations from the nominal, with their signs; one of them may be missing. The
-nominal must agree with the nominal features, within 1 % and angles within 1 deg: a slip of unit or of feature is
-caught. Nearer by, a disagreement wider than the requirement's own zone is a warning. A datum system must fix every freedom that moves the feature, and each of
-its datums one that those before it left open.
+    return f"""`lower` and `upper` are deviations from the nominal, with their signs; one of them may be missing. A
+size, or a width between two opposite planes, may have a `code` of ISO 286 instead: `{{ nominal = 62, code = "H7" }}`.
+What has none of these is judged by the general tolerance, if the drawing states one: `size = {{ nominal = 62 }}`,
+`flatness = {{}}`. What codes and general tolerances were taken to mean is printed: [dimensions](methods/dimensions.md).
+
+The nominal must agree with the nominal features, within 1 % and angles within 1 deg: a slip of unit or of feature is
+caught. Nearer by, a disagreement wider than the requirement's own zone is a warning. A datum system must fix every
+freedom that moves the feature, and each of its datums one that those before it left open.
 
 | characteristic | on |
 | --- | --- |
@@ -261,6 +269,16 @@ requirement,place,value [mm]
 20,top,62.018
 20,top,62.019
 20,bottom,62.016
+```
+
+What was found of attributes; no number, no uncertainty. Several lines on one attribute must agree:
+
+{_columns(RECORDED)}
+
+```csv
+attribute,result,by,when,note
+90,accept,the gauge bench,2026-11-20,go and no-go gauge G-12
+91,reject,the gauge bench,2026-11-20 08:10,burr at the second bore
 ```
 
 All readings of one station or tool stand in one file. A slip in a reading is not taken out: hand readings more than

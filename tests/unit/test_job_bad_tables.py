@@ -132,11 +132,11 @@ BAD = {
     ),
     "two characteristics": (
         [(TOML, SIZE, SIZE + "\nflatness = { zone = 0.1 }")],
-        "job.toml:74", 'requirement "2"', "have exactly one of size, distance", "size and flatness", "Split it in two.",
+        "job.toml:74", 'requirement "2"', "have exactly one of size, radius, distance", "size and flatness", "Split it in two.",
     ),
     "no characteristic": (
         [(TOML, SIZE, "")],
-        "job.toml:74", 'requirement "2"', "have exactly one of size, distance", "none", "Add size = ...",
+        "job.toml:74", 'requirement "2"', "have exactly one of size, radius, distance", "none", "Add size = ...",
     ),
     "a material condition": (
         [(TOML, '["A", "B", "C"]', '["A", "B at maximum material", "C"]')],

@@ -13,6 +13,7 @@ from ..chance.statement import P_GRID
 from ..core.arrays import Array
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
+from . import attributes
 from .advice import Case, advise
 from .chain import Chain
 from .found import Found
@@ -43,7 +44,9 @@ def document(
         id_: judge_statement(f.statement, *f.limits, prove=rule.prove, probability=rule.probability)
         for id_, f in found.items()
     }
+    lines = {id_: f.requirement.line for id_, f in found.items()} | {a.id: a.line for a in job.attributes}
     judged = [_judged(chain, f, decisions[id_], instruments) for id_, f in found.items()]
+    judged = sorted([*judged, *map(attributes.judged, job.attributes)], key=lambda j: lines[j.id])
     return Result(
         title=job.title,
         part_name=job.part.name,
@@ -117,6 +120,7 @@ def _judged(
         notes=list(s.notes),
         where=seen(chain, r),
         axis=_cloud(f),
+        code=r.code,
         measured_by=[f"{instruments[i].name}, station {n}" if n else instruments[i].name for i, n in stations],
     )
 

@@ -5,7 +5,7 @@ Made by `load.load` from a job folder, whose format docs/job-file.md describes; 
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -148,7 +148,7 @@ class Requirement:
 class Record:
     """What somebody found of an attribute: "accept", "reject" or "undecided", by whom, when; `line` of `file`."""
 
-    result: str
+    result: Literal["accept", "reject", "undecided"]
     by: str
     when: str
     note: str

@@ -47,6 +47,17 @@ class Seen(_Record):
     stations: list[str]
 
 
+class Recorded(_Record):
+    """What somebody found of an attribute, and where it is written down."""
+
+    result: Verdict
+    by: str
+    when: str
+    note: str
+    file: str
+    line: int
+
+
 class AxisCloud(_Record):
     """Where the axis, centre or plane may be against its zone: deviations in the plane of the zone, mm."""
 
@@ -58,7 +69,10 @@ class AxisCloud(_Record):
 
 
 class Judged(_Record):
-    """One requirement, judged; `belief` lists quantiles of the true value at `belief_at` of the document."""
+    """One requirement, judged; `belief` lists quantiles of the true value at `belief_at` of the document.
+
+    An attribute has no number: its unit is "1", `zone_text` says what is demanded, `records` what was found of it.
+    """
 
     id: str
     name: str
@@ -69,7 +83,7 @@ class Judged(_Record):
     sheet: str | None = None
     grid: str | None = None
     critical: bool = False
-    unit: Literal["mm", "rad"]
+    unit: Literal["mm", "rad", "1"]
     nominal: float | None
     lower: float | None
     upper: float | None
@@ -95,6 +109,8 @@ class Judged(_Record):
     where: list[Seen] = []
     axis: AxisCloud | None = None
     measured_by: list[str] = []
+    code: str | None = None
+    records: list[Recorded] = []
 
 
 class Station(_Record):

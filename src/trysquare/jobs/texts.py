@@ -46,12 +46,15 @@ def rule_text(rule: DecisionRule) -> str:
 def part_text(verdict: str, count: dict[str, int], job: Job) -> str:
     """The conclusion about the part."""
     total = sum(count.values())
+    proven, fails = "proven", "proven not to conform"
+    if job.attributes:
+        proven, fails = "proven, or recorded where it is an attribute,", f"{fails} or recorded as rejected"
     if verdict == "accept":
-        text = f"Accept: all {total} requirements are proven to conform."
+        text = f"Accept: all {total} requirements are {proven} to conform."
         if job.decision.prove == "non-conformity":
             text = f"Accept: none of {total} requirements is proven not to conform, which is no proof that all conform."
     elif verdict == "reject":
-        text = f"Reject: {count['reject']} of {total} requirements {_is(count['reject'])} proven not to conform"
+        text = f"Reject: {count['reject']} of {total} requirements {_is(count['reject'])} {fails}"
         text += f", {count['undecided']} cannot be decided." if count["undecided"] else "."
     else:
         text = f"Undecided: {count['undecided']} of {total} requirements cannot be decided, none is proven to fail."

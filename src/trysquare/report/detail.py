@@ -18,6 +18,7 @@ from .words import (
     beyond_text,
     grains_text,
     interval_text,
+    recorded_text,
     remainder_text,
     sentence,
     title,
@@ -66,6 +67,8 @@ def figures(j: Judged) -> tuple[str, str]:
 
 def facts(j: Judged, result: Result) -> list[str]:
     """The lines under the value."""
+    if j.kind == "attribute":
+        return [f"Demand: {sentence(j.zone_text)}", recorded_text(j)]
     accept, s = acceptance_text(j), shown(j)
     bare = "Its uncertainty cannot be stated." if s.U is None and s.value is not None else ""
     zone = f"zone {zone_text(j)}" + (f", {accept}" if accept else "")
@@ -146,7 +149,7 @@ def chain_note(j: Judged) -> str:
 
 def note_lines(j: Judged, result: Result) -> list[str]:
     """What has to be known with the number: its notes and how the drawing was read for it."""
-    read = [i.text for i in result.interpretations if i.about in (j.id, j.name, j.characteristic)]
+    read = [i.text for i in result.interpretations if i.about in (j.id, j.name, j.characteristic, f"requirement {j.id}")]
     return [*map(sentence, j.notes), *(f"How it was read: {clean(text)}" for text in read)]
 
 

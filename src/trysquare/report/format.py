@@ -90,6 +90,8 @@ def signed(x: float) -> str:
 def value_text(j: Judged) -> str:
     """The value to the decimals of its uncertainty, signed where the zone reaches below 0; words where none."""
     s = shown(j)
+    if j.kind == "attribute":
+        return "recorded" if j.records else "no record"
     if s.value is None:
         return "no value"
     sign = "+" if s.lower is not None and s.lower < 0 and float(f"{s.value:.{s.decimals}f}") > 0 else ""
@@ -119,6 +121,8 @@ def kind_of(j: Judged) -> Kind:
 
 def zone_text(j: Judged) -> str:
     """The zone in words of a drawing: "0 to 0.4", "164 +0 / +0.1", "2520 ± 0.5", "≥ 14", "≤ 2240"."""
+    if j.kind == "attribute":
+        return "pass or fail"
     s, kind = shown(j), kind_of(j)
     degree = "°" if s.unit == "°" else ""
     if kind == "zero":

@@ -14,7 +14,8 @@ _VERDICT = {
 #: The colour that goes with a verdict.
 INK = {"accept": "ink", "undecided": "ask", "reject": "stop"}
 
-# Characteristic symbols of ISO 1101 on a grid of 24; size, radius, distance and angle are ours, for what has no frame symbol.
+# Characteristic symbols of ISO 1101 on a grid of 24; Those of dimensions and attributes are ours,
+# for what has no frame symbol.
 _SYMBOL = {
     "straightness": "M3 12h18",
     "flatness": "M8 6h14l-6 12H2z",
@@ -30,6 +31,9 @@ _SYMBOL = {
     "distance": "M6.6 12h10.8M4.2 9.8a2.3 2.3 0 1 0 0 4.5a2.3 2.3 0 1 0 0-4.5M19.8 9.8a2.3 2.3 0 1 0 0 4.5"
     "a2.3 2.3 0 1 0 0-4.5",
     "angle": "M21 19H3L17 4M13.5 19a10.5 10.5 0 0 0-3.4-7.6",
+    "gauge": "M3 9h5v6H3zM16 8h5v8h-5zM8 12h8",
+    "thread": "M7 3v18M17 3v18M7 8l10-4M7 13l10-4M7 18l10-4M9 21l8-3",
+    "visual": "M2 12q10-12 20 0q-10 12-20 0M12 9a3 3 0 1 0 0 6a3 3 0 1 0 0-6",
     "other": "M12 9a3 3 0 1 0 0 6a3 3 0 1 0 0-6",
 }
 

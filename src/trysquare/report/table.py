@@ -7,7 +7,7 @@ from ..jobs.result import Judged, Result
 
 COLUMNS = (
     "id", "name", "characteristic", "unit", "nominal", "lower", "upper", "value", "U", "interval_low", "interval_high",
-    "verdict", "risk", "reason",
+    "verdict", "risk", "reason", "code", "recorded_by", "recorded_when",
 )  # fmt: skip
 
 
@@ -24,7 +24,9 @@ def _row(j: Judged) -> list[str]:
     low, high = j.interval if j.interval is not None else (None, None)
     numbers = [_number(x) for x in (j.nominal, j.lower, j.upper, j.value, j.U, low, high)]
     text = [_text(x) for x in (j.id, j.name, j.characteristic)]
-    return [*text, j.unit, *numbers, j.verdict, _number(j.risk), _text(j.reason or "")]
+    who, when = ("; ".join(dict.fromkeys(words)) for words in ([r.by for r in j.records], [r.when for r in j.records]))
+    last = (j.reason or "", j.code or "", who, when)
+    return [*text, j.unit, *numbers, j.verdict, _number(j.risk), *map(_text, last)]
 
 
 def _number(x: float | None) -> str:

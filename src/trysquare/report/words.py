@@ -1,5 +1,6 @@
 """The sentences of a report: verdicts, confidence, advice. A probability is spoken only with its prior named."""
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -36,6 +37,8 @@ def by_urgency(result: Result) -> list[Judged]:
 def _urgency(j: Judged, levels: list[float]) -> tuple[float, float]:
     """Smaller is more urgent; what cannot be stated comes before what can."""
     confidence = beyond(j, levels)
+    if j.kind == "attribute" and j.verdict == "accept":
+        return (0.0, math.inf)
     if confidence is None or j.value is None:
         return (-2.0, 0.0)
     room = [abs(limit - j.value) for limit in (j.lower, j.upper) if limit is not None and not _wall(j, limit)]
@@ -110,10 +113,22 @@ def with_unit(text: str, j: Judged) -> str:
 def interval_text(j: Judged) -> str:
     """The interval with its coverage, or why there is none."""
     s = shown(j)
+    if j.kind == "attribute":
+        return recorded_text(j)
     if s.interval is None:
         return "Nothing was measured that could be stated."
     low, high = (figure(x, s.decimals) for x in s.interval)
     return f"{percent(j.coverage)} interval {low} to {with_unit(high + ('°' if j.unit == 'rad' else ''), j)}"
+
+
+def recorded_text(j: Judged) -> str:
+    """Who found what of an attribute, when, and where it is written down."""
+    lines = [
+        f"Recorded as {r.result} by {clean(r.by)}, {clean(r.when)} ({clean(r.file)}, line {r.line})"
+        + (f": {clean(r.note)}" if r.note else "")
+        for r in j.records
+    ]
+    return "; ".join(lines) + "." if lines else "Nobody recorded what was found of it."
 
 
 def acceptance_text(j: Judged) -> str:
@@ -132,6 +147,8 @@ def acceptance_text(j: Judged) -> str:
 def spoken(j: Judged, levels: list[float]) -> str:
     """What a strip says to a screen reader: value, zone, verdict, confidence."""
     s = shown(j)
+    if j.kind == "attribute":
+        return f"{title(j)}: {WORD[j.verdict]}. {recorded_text(j)}"
     value = value_text(j) if s.value is None else with_unit(value_text(j), j)
     sure = f" plus or minus {figure(s.U, s.decimals)}" if s.U is not None else ", uncertainty not stated"
     sure = sure if s.value is not None else ""

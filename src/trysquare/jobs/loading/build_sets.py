@@ -6,7 +6,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from ...core.errors import FormatError
-from ..job import HandSet, InputFile, InstrumentSpec, Job, Readings, Station
+from ..job import HandSet, InputFile, InstrumentSpec, Job, Readings, Record, Station
 from . import schema
 from .build import air_of, vector
 from .checks.instruments import figures
@@ -15,6 +15,8 @@ from .folder import inside, refuse_outside
 from .locate import Path as KeyPath
 from .messages import hint, translate
 from .readings import no_hand_readings, read_hand, read_station
+from .records import read_records
+from .schema_register import Recorded
 from .toml_file import read_document
 
 
@@ -26,6 +28,7 @@ class Sets:
     stations: tuple[Station, ...] = ()
     hand: tuple[HandSet, ...] = ()
     inputs: tuple[InputFile, ...] = ()
+    records: dict[str, tuple[Record, ...]] = field(default_factory=dict)
 
 
 def sets_of(tables: schema.JobFile, job: Job, readings: Path | None, findings: Findings) -> Sets:
@@ -33,7 +36,10 @@ def sets_of(tables: schema.JobFile, job: Job, readings: Path | None, findings: F
     reader = _Reader(tables, job, readings, findings)
     stations = tuple(reader.station(i, table) for i, table in enumerate(tables.station))
     hand = tuple(reader.hand(i, table) for i, table in enumerate(tables.hand))
-    return Sets(reader.instruments, stations, hand, tuple(reader.inputs))
+    records: dict[str, tuple[Record, ...]] = {}
+    for i, table in enumerate(tables.recorded):
+        records = reader.recorded(i, table, records)
+    return Sets(reader.instruments, stations, hand, tuple(reader.inputs), records)
 
 
 class _Reader:
@@ -73,6 +79,28 @@ class _Reader:
             return no_hand_readings(instrument)
         self.inputs.append(source)
         return found
+
+    def recorded(
+        self, index: int, table: Recorded, before: dict[str, tuple[Record, ...]]
+    ) -> dict[str, tuple[Record, ...]]:
+        """The records of attributes so far, with those of one more file; an attribute is recorded in one file."""
+        path: KeyPath = ("recorded", index)
+        ids = [attribute.id for attribute in self.job.attributes]
+        try:
+            file = self._file(table.readings, path)
+            if file is None or table.readings is None:
+                return before
+            found, source = read_records(file, table.readings, known=ids, report=self.findings.in_file)
+        except FormatError as error:
+            self.findings.in_file(error)
+            return before
+        self.inputs.append(source)
+        for id_ in found.keys() & before.keys():
+            self.findings.error(
+                (*path, "readings"), "record each attribute in one file", f'"{id_}" again, as in {before[id_][0].file}',
+                "Leave the record that counts.",
+            )  # fmt: skip
+        return before | found
 
     def _station_readings(self, table: schema.Station, path: KeyPath) -> Readings | None:
         try:

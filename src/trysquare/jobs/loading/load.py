@@ -74,6 +74,7 @@ def examine(path: Path, *, readings: Path | None = None, measured: bool | None =
 def _begun(tables: JobFile, folder: Path, findings: Findings) -> bool:
     """Whether any reading file is there; where none is, a warning says that the job is only planned."""
     files = [station.readings for station in tables.station] + [hand.readings for hand in tables.hand]
+    files += [recorded.readings for recorded in tables.recorded]
     named = [file for file in files if file is not None]
     if any((folder / file).is_file() for file in named):
         return True
@@ -139,7 +140,9 @@ def _job(tables: JobFile, folder: Path, readings: Path, measured: bool, findings
     before = len(findings.errors)
     sets: Sets = sets_of(tables, job, readings if measured else None, findings)
     job = replace(
-        job, instruments=sets.instruments, stations=sets.stations, hand=sets.hand, inputs=(*job.inputs, *sets.inputs)
-    )
+        job, instruments=sets.instruments, stations=sets.stations, hand=sets.hand,
+        inputs=(*job.inputs, *sets.inputs),
+        attributes=tuple(replace(a, records=sets.records.get(a.id, ())) for a in job.attributes),
+    )  # fmt: skip
     verify(job, findings, readings_whole=measured and len(findings.errors) == before)
     return job

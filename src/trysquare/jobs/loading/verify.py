@@ -4,6 +4,7 @@ from ...core.errors import InputError
 from ..instruments import instruments_of
 from ..job import Job
 from ..slips import set_aside, slips
+from .checks.attributes import attributes, unrecorded
 from .checks.datums import datums
 from .checks.drawing import drawing
 from .checks.instruments import uses
@@ -23,8 +24,10 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
     names(job, findings)
     drawing(job, findings)
     datums(job, findings)
+    attributes(job, findings)
     uses(job, findings)
     if readings_whole and not findings.errors:
+        unrecorded(job, findings)
         _readings(job, findings)
 
 

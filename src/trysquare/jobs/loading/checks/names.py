@@ -10,6 +10,8 @@ from ..locate import Path
 def names(job: Job, findings: Findings) -> None:
     """Requirements, stations and tie points are named once; a tie point is no feature; a file is one station's."""
     _once("requirement", "id", [r.id for r in job.requirements], findings)
+    _once("attribute", "id", [a.id for a in job.attributes], findings)
+    _apart(job, findings)
     _once("station", "name", [s.name for s in job.stations], findings)
     for index, tie in enumerate(job.ties):
         path: Path = ("tie", index)
@@ -24,19 +26,32 @@ def names(job: Job, findings: Findings) -> None:
 
 
 def _once(table: str, key: str, values: Sequence[str], findings: Findings) -> None:
+    article = "an" if table[0] in "aeiou" else "a"
     for index, value in enumerate(values):
         if value in values[:index]:
             first = findings.document.line((table, values.index(value), key))
             findings.error(
                 (table, index, key), "be used once", f'"{value}", which line {first} has already',
-                "Rename one of the two.", what=f"the {key} of a {table}",
+                "Rename one of the two.", what=f"the {key} of {article} {table}",
+            )  # fmt: skip
+
+
+def _apart(job: Job, findings: Findings) -> None:
+    """One number, one requirement: with a value or without."""
+    numbers = [r.id for r in job.requirements]
+    for index, attribute in enumerate(job.attributes):
+        if attribute.id in numbers:
+            line = findings.document.line(("requirement", numbers.index(attribute.id), "id"))
+            findings.error(
+                ("attribute", index, "id"), "be used once", f'"{attribute.id}", which line {line} has already',
+                "Rename one of the two.", what="the id of an attribute",
             )  # fmt: skip
 
 
 def _files(findings: Findings) -> None:
     """The same readings must not count twice."""
     seen: dict[str, int | None] = {}
-    for table in ("station", "hand"):
+    for table in ("station", "hand", "recorded"):
         for index in range(len(findings.document.raw((table,)) or ())):
             path: Path = (table, index, "readings")
             file = findings.document.raw(path)
