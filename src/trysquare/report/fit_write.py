@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 from typing import Any, Literal
 
-from ..core.errors import InputError, MissingExtraError
+from ..core.errors import InputError, MissingExtraError, StoreError
 from ..core.files import write_atomic
 from ..geometry.association import Association
 from .cut import cut
@@ -31,7 +31,12 @@ def write_picture(a: Association, file: str, path: Path) -> None:
     check_kind(path)
     svg = sheet(a, file)
     kind = path.suffix.lower()
-    write_atomic(path, alone(svg) if kind == ".svg" else _set(svg, "png" if kind == ".png" else "pdf"))
+    data = alone(svg) if kind == ".svg" else _set(svg, "png" if kind == ".png" else "pdf")
+    try:
+        write_atomic(path, data)
+    except StoreError as error:
+        error.way_out = "Free space, or name another file with --plot."
+        raise
 
 
 def check_kind(path: Path) -> None:
