@@ -142,3 +142,18 @@ def test_as_a_process(tmp_path: Path) -> None:
     assert done.returncode == 0
     assert done.stderr == ""
     assert abs(json.loads(done.stdout)["parameters"]["radius_mm"] - 25) < 0.02
+
+
+def test_published_circle_through_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """I. D. Coope, JOTA 76 (1993) 381: least squares to 30 digits, minimum zone by all sets of four contacts
+    (independent computations; the published digits are off in the seventh place).
+    """
+    points = [(0.7, 4), (3.3, 4.7), (5.6, 4), (7.5, 1.3), (6.4, -1.1), (4.4, -3), (0.3, -2.5), (-1.1, 1.3)]
+    path = write(tmp_path, np.array(points), "x,y")
+    least = answer(capsys, path, "--shape", "circle", "--method", "least-squares")["parameters"]
+    assert np.allclose(least["center_mm"], [3.04323825158, 0.74567831346], rtol=0, atol=1e-10)
+    assert least["radius_mm"] == pytest.approx(4.10585583795, abs=1e-10)
+    zone = answer(capsys, path, "--shape", "circle", "--method", "minimum-zone")
+    assert zone["form_mm"] == pytest.approx(0.57115992, abs=1e-8)
+    assert np.allclose(zone["parameters"]["center_mm"], [3.121050, 0.875906], rtol=0, atol=1e-6)
+    assert zone["certificate"]["kind"] == "global"
