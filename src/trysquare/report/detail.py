@@ -149,7 +149,8 @@ def chain_note(j: Judged) -> str:
 
 def note_lines(j: Judged, result: Result) -> list[str]:
     """What has to be known with the number: its notes and how the drawing was read for it."""
-    read = [i.text for i in result.interpretations if i.about in (j.id, j.name, j.characteristic, f"requirement {j.id}")]
+    about = (j.id, j.name, j.characteristic, f"requirement {j.id}")
+    read = [i.text for i in result.interpretations if i.about in about]
     return [*map(sentence, j.notes), *(f"How it was read: {clean(text)}" for text in read)]
 
 
