@@ -4,7 +4,7 @@ import argparse
 import re
 from typing import Any
 
-LOSSES = "squares (default), or a robust one: huber, tukey"
+LOSSES = "squares (default), huber (bounds the pull of points that stand out) or tukey (sets them aside)"
 NORMS = "minimax (default), sum or squares"
 _WHERE = "trysquare fit"
 _SIZES = {"radius": "radius_mm", "diameter": "radius_mm", "major-radius": "major_radius_mm",
