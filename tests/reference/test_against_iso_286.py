@@ -163,3 +163,13 @@ def test_all_letters_are_there():
     for letter in HOLES:
         size = 40 if letter != "J" else 30
         assert limits(size, f"{letter}7").hole
+
+
+#: Grades 01 and 0 of the third transcription, um, up to 500 mm.
+FINEST = [(3, 0.3, 0.5), (6, 0.4, 0.6), (10, 0.4, 0.6), (18, 0.5, 0.8), (30, 0.6, 1), (50, 0.6, 1), (80, 0.8, 1.2),
+          (120, 1, 1.5), (180, 1.2, 2), (250, 2, 3), (315, 2.5, 4), (400, 3, 5), (500, 4, 6)]  # fmt: skip
+
+
+def test_the_finest_grades():
+    for size, *printed in FINEST:
+        assert [round(1000 * standard_tolerance_mm(size, grade), 3) for grade in ("01", "0")] == printed

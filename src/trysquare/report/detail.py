@@ -59,7 +59,7 @@ def figures(j: Judged) -> tuple[str, str]:
     """The value, and what stands small beside it."""
     s = shown(j)
     if s.value is None:
-        return "no value", ""
+        return value_text(j), ""
     if s.U is None:
         return value_text(j), "" if s.unit == "°" else "mm"
     return value_text(j), with_unit(f"± {u_text(j)}", j)
