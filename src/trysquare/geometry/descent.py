@@ -11,7 +11,7 @@ from .kernels.descend import fit_slice
 from .kernels.shapes import SIZE, TUBE
 from .results import LIMIT, NO_DECREASE, OPEN, STOPS
 
-_SLICE = 128
+_SLICE_POINTS = 64_000  # in one slice of a batch, about
 THRESHOLD = 1e-6  # least sine between one column of the Jacobian and the others
 _FLAT = 1e6  # radius over extent above which the points show no curvature
 _THIN = 1e-9  # radius over extent below which they lie on the axis itself
@@ -68,7 +68,7 @@ def descend_batch(kind: int, P: Array, toward: Array | None) -> Descent:
     if m > 1:
         if info[0, 0] <= NO_DECREASE:
             start, usual = states[0].copy(), float(np.square(residuals[0]).sum() / n)
-        over_slices(slices, m, size=_SLICE)
+        over_slices(slices, m, size=max(16, _SLICE_POINTS // n))
     code, ratio, extent = info[:, 0].astype(np.int64), np.sqrt(info[:, 2]), info[:, 3]
     if kind == TUBE:
         along = np.sqrt((normal[:, 2, 2] + normal[:, 3, 3]) / n) / np.where(extent > 0, extent, 1.0)

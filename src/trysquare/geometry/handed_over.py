@@ -17,12 +17,14 @@ _HARD = 0.03  # sine between one column of the Jacobian and the others below whi
 _FREE = Held(0, np.zeros((1, 6)))
 
 
-def handed_over(kind: int, done: Descent, P: Array, toward: Array | None) -> Descent:
-    """`done` with its hard members fitted anew; a member keeps the lower of the two minima."""
+def handed_over(kind: int, done: Descent, P: Array, toward: Array | None) -> tuple[Descent, Array | None]:
+    """`done` with its hard members fitted anew; a member keeps the lower of the two minima. With it the cofactors
+    (m, k, k) of all members where some were handed over: those of short arcs are lost in the normal equations.
+    """
     hard = np.flatnonzero((done.code > NO_DECREASE) | (done.ratio < _HARD))
     hard = hard[done.extent[hard] > 1e-14 * np.abs(P[hard, 0]).max(1)]
     if not len(hard):
-        return done
+        return done, None
     hints = toward if toward is None or len(toward) == 1 else toward[hard]
     again = settle_batch(kind, P[hard], np.ones((1, P.shape[1])), _FREE, hints)
     before, after = np.square(done.residuals[hard]).sum((1, 2)), np.square(again.residuals).sum((1, 2))
@@ -30,7 +32,7 @@ def handed_over(kind: int, done: Descent, P: Array, toward: Array | None) -> Des
     lower = (after <= before * (1 + 1e-6) + rounding) | (done.code[hard] > NO_DECREASE)
     chosen = (again.code <= NO_DECREASE) & lower
     if not chosen.any():
-        return done
+        return done, None
     p = parameters(again)
     at, mine = hard[chosen], np.flatnonzero(chosen)
     states, residuals, normal = done.states.copy(), done.residuals.copy(), done.normal.copy()
@@ -41,6 +43,12 @@ def handed_over(kind: int, done: Descent, P: Array, toward: Array | None) -> Des
     code, ratio, rival, passes = done.code.copy(), done.ratio.copy(), done.rival.copy(), done.passes.copy()
     code[at], ratio[at] = again.code[mine], again.sine[mine]
     rival[at], passes[at] = again.rival[mine], done.passes[at] + again.passes[mine]
-    return replace(
+    new = replace(
         done, states=states, residuals=residuals, normal=normal, code=code, ratio=ratio, rival=rival, passes=passes
     )
+    easy = new.code <= NO_DECREASE
+    easy[at] = False
+    cofactor = np.full_like(normal, np.nan)
+    cofactor[easy] = np.linalg.inv(normal[easy])
+    cofactor[at] = p.cofactor[mine]
+    return new, cofactor

@@ -159,6 +159,8 @@ def _principal(kind: str, P: Array, W: Array, held: Held, hint: Array | None) ->
         return array if len(array) == 1 else array[a:b]
 
     over_slices(lambda a, b: moments(P[a:b], part(W, a, b), centroids[a:b], scatter[a:b]), len(P), size=_SLICE)
+    lost = ~np.isfinite(scatter).all((1, 2))
+    scatter[lost], centroids[lost] = np.eye(3), np.nan  # beyond what numbers hold: residuals become NaN
     values, vectors = np.linalg.eigh(scatter)
     if held.axis is None:
         frames = np.ascontiguousarray(np.swapaxes(vectors, -1, -2)[:, [2, 1, 0] if kind == PLANE else [0, 1, 2]])
@@ -174,24 +176,26 @@ def _principal(kind: str, P: Array, W: Array, held: Held, hint: Array | None) ->
     line = np.ascontiguousarray(frames[:, 0 if kind == FLAT else 2])
     measure = distances if kind == LINE else heights
     over_slices(lambda a, b: measure(P[a:b], centroids[a:b], line[a:b], residuals[a:b]), len(P), size=_SLICE)
-    extents = np.sqrt(np.maximum(values, 0.0) / W.sum(-1)[:, None])
+    total = W.sum(-1)[:, None]
+    extents = np.sqrt(np.maximum(values, 0.0) / np.where(total > 0, total, 1.0))
     return Principal(centroids, extents, frames, frames @ scatter @ np.swapaxes(frames, -1, -2), residuals)
 
 
 def _bad(kind: str, P: Array, done: Principal, held: Held, where: str) -> Mask:
     """Members that leave the axis open; raises when there is no other."""
+    lost: Mask = np.asarray(~np.isfinite(done.residuals).all(-1))
     if held.axis is not None:
-        return np.zeros(len(P), np.bool_)
+        return lost
     values = done.extents
     largest = np.where(values[:, 2] > 0, values[:, 2], 1.0)
     if kind == PLANE:
-        ratio = np.minimum(values[:, 1], values[:, 1] - values[:, 0]) / largest
+        ratio = np.minimum(values[:, 1], values[:, 1] - np.minimum(values[:, 0], values[:, 1])) / largest
         rule, way_out = "span a plane, not one line", "Add points off that line."
     else:
         apart = values[:, 2] > 1e-14 * np.abs(P[:, 0]).max(1)
         ratio = np.where(apart, (values[:, 2] - values[:, 1]) / largest, 0.0)
         rule, way_out = "lie along a line", "Measure points further apart along it."
-    bad = np.asarray(~(ratio > _RATIO))
+    bad = np.asarray(~(ratio > _RATIO)) | lost
     if bad.all():
         raise RankError(
             where, "the points", rule, f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}", way_out,
@@ -240,7 +244,7 @@ def _result(
         cofactor[:, range(shifts), range(shifts)] = 1 / N[:, range(shifts), range(shifts)]
         free = shifts
     if robust is not None:
-        code = np.where((code == CLOSED) & (not robust.settled), LIMIT, code)
+        code = np.where((code == CLOSED) & ~robust.settled, LIMIT, code)
     fields: dict[str, npt.NDArray[Any]] = {
         "point_mm": arrays[0], axis: arrays[1], "residuals_mm": arrays[2], "frame": done.frames, "normal_matrix": N,
         "rank": np.where(bad, free - 1, free), "iterations": np.full(m, 1 if robust is None else robust.rounds),
@@ -249,7 +253,8 @@ def _result(
     if cofactor is not None:
         fields["cofactor"] = cofactor
     if robust is not None:
-        fields |= {"set_aside": robust.set_aside, "scale_mm": robust.scale, "point_u_mm": robust.point_u}
+        scale, point_u = (np.where(bad, np.nan, value) for value in (robust.scale, robust.point_u))
+        fields |= {"set_aside": robust.set_aside, "scale_mm": scale, "point_u_mm": point_u}
         fields["weights"] = W * robust.weights
     out: dict[str, Any] = {name: array.reshape((*lead, *array.shape[1:]))[()] for name, array in fields.items()}
     if robust is None and given is not None:

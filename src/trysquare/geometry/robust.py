@@ -17,8 +17,10 @@ _MEDIAN = {1: 0.6744897501960817, 2: math.sqrt(2 * math.log(2))}  # of |x| by co
 _HALVES = 12  # rounds that look for the half of the points that fits best
 _ROUNDS = 300
 _ESTIMATES = 100  # rounds after which the scale stays, should it still swing
-_STILL = 1e-13  # of the extent: a change of the residuals below it is none
+_STILL, _SHARE = 1e-13, 1e-9  # of the extent, of the scale: a change of the residuals below both is none
+_ROUNDING = 4e-15  # of the extent
 _FLOOR = 1e-12  # of the extent: a scale below it is rounding
+_TINY = 1e-300  # mm, for points that coincide
 
 
 class Solved(Protocol):
@@ -36,7 +38,7 @@ T = TypeVar("T", bound=Solved)
 @dataclass(frozen=True)
 class Reweighted:
     """`weights` (m, n) of the loss, 0 where a point is `set_aside`; `scale` (m) the standard deviation of the good
-    points; `point_u` (m) the standard uncertainty of a point that the covariance rests on; `rounds` (m).
+    points; `point_u` (m) the standard uncertainty of a point that the covariance rests on; `settled` (m).
     """
 
     weights: Array
@@ -44,7 +46,7 @@ class Reweighted:
     point_u: Array
     set_aside: npt.NDArray[np.bool_]
     rounds: int
-    settled: bool
+    settled: npt.NDArray[np.bool_]
 
 
 def check_loss(loss: str, where: str) -> None:
@@ -69,20 +71,23 @@ def reweighted(
     done = solve(W, None)
     half = _concentrated(solve, W, done, parameters)
     done = solve(W, half) if half is not None and loss == "huber" else (half or done)
-    r, settled, rounds = done.magnitudes, False, 0
-    s = np.ones((len(W), 1))
-    while not settled and rounds < _ROUNDS:
+    r, rounds = done.magnitudes, 0
+    moving = np.ones((len(W), 1), np.bool_)  # members still on their way; the others keep their weights
+    s, weight = np.ones((len(W), 1)), np.ones_like(r)
+    while moving.any() and rounds < _ROUNDS:
         rounds += 1
         if rounds <= _ESTIMATES:
-            s = _scale(r, W, parameters, coordinates, done.extent)
-        done = solve(W * _weight(loss, r / s), done)
+            s = np.where(moving, _scale(r, W, parameters, coordinates, done.extent), s)
+        weight = np.where(moving, _weight(loss, r / s), weight)
+        done = solve(W * weight, done)
         before, r = r, done.magnitudes
-        change = np.where(W > 0, np.abs(r - before), 0.0).max(-1)
-        settled = bool((~(change > _STILL * done.extent)).all())
+        change = np.where(W > 0, np.abs(r - before), 0.0).max(-1, keepdims=True)
+        size = done.extent[:, None]
+        moving &= change > np.maximum(_ROUNDING * size, np.minimum(_STILL * size, _SHARE * s))
     u = r / s
     return done, Reweighted(
         _weight(loss, u), s[:, 0], _point_u(loss, u, s[:, 0], W, parameters, coordinates),
-        (_weight(loss, u) == 0) & (W > 0), rounds, settled,
+        (_weight(loss, u) == 0) & (W > 0), rounds, ~moving[:, 0],
     )  # fmt: skip
 
 
@@ -109,7 +114,7 @@ def _scale(r: Array, W: Array, parameters: int, coordinates: int, extent: Array)
     ordered = np.sort(np.where(W > 0, r, np.inf), -1)
     low, high = spared + (used - spared - 1) // 2, spared + (used - spared) // 2
     middle = [np.take_along_axis(ordered, i[:, None], -1) for i in (low, high)]
-    return np.maximum(0.5 * (middle[0] + middle[1]) / _MEDIAN[coordinates], _FLOOR * extent[:, None])
+    return np.maximum(0.5 * (middle[0] + middle[1]) / _MEDIAN[coordinates], _FLOOR * extent[:, None] + _TINY)
 
 
 def _weight(loss: str, u: Array) -> Array:

@@ -185,10 +185,10 @@ def _turned(asked: Asked, axes: Array) -> Array:
 def _fast(asked: Asked) -> tuple[Descent, dict[str, Any], npt.NDArray[np.bool_]]:
     """The way of free shapes with points that count alike."""
     P, lead = asked.P, asked.lead
-    done = handed_over(asked.kind, descend_batch(asked.kind, P, asked.toward), P, asked.toward)
+    done, cofactor = handed_over(asked.kind, descend_batch(asked.kind, P, asked.toward), P, asked.toward)
     bad = done.code > NO_DECREASE
     doubts = refuse(
-        _evidence(asked, done, bool(bad.all())), asked.where, single=not lead, guided=asked.toward is not None
+        _evidence(asked, done, cofactor, bool(bad.all())), asked.where, single=not lead, guided=asked.toward is not None
     )
     e = done.residuals
     residuals = np.copysign(np.hypot(e[:, 0], e[:, 1]), e[:, 0]) if asked.kind == HOOP else e[:, 0]
@@ -200,11 +200,12 @@ def _fast(asked: Asked) -> tuple[Descent, dict[str, Any], npt.NDArray[np.bool_]]
         "stopped": done.stopped.reshape(lead)[()],
         "frame": done.states[:, 3:12].reshape(*lead, 3, 3),
         "normal_matrix": done.normal.reshape(*lead, k, k),
+        "cofactor": None if cofactor is None else cofactor.reshape(*lead, k, k),
         "doubts": doubts,
     }, bad  # fmt: skip
 
 
-def _evidence(asked: Asked, done: Descent, failed: bool) -> Evidence:
+def _evidence(asked: Asked, done: Descent, cofactor: Array | None, failed: bool) -> Evidence:
     k = done.normal.shape[-1]
     freedom = done.residuals[0].size - k
     N = np.eye(k) if done.code[0] > NO_DECREASE else done.normal[0]
@@ -212,6 +213,6 @@ def _evidence(asked: Asked, done: Descent, failed: bool) -> Evidence:
         kind=asked.kind, code=int(done.code[0]), failed=failed, passes=int(done.passes[0]), ratio=float(done.ratio[0]),
         extent=float(done.extent[0]), rival=float(done.rival[0]), at=done.states[0, :3],
         frame=done.states[0, 3:12].reshape(3, 3), radius=float(done.states[0, 12]), more=0.0,
-        cofactor=np.linalg.inv(N), points=asked.P[0],
+        cofactor=np.linalg.inv(N) if cofactor is None else cofactor[0], points=asked.P[0],
         sd=float(np.sqrt(np.square(done.residuals[0]).sum() / freedom)) if freedom > 0 else None,
     )  # fmt: skip

@@ -91,9 +91,11 @@ def fit_surface(asked: Asked) -> Answer:
     done, robust = _settled(asked, W, hint)
     p = parameters(done, asked.held.bits)
     bad = done.code > NO_DECREASE
-    code = np.where(~bad & (robust is not None and not robust.settled), LIMIT, done.code)
+    code = done.code if robust is None else np.where(~bad & ~robust.settled, LIMIT, done.code)
     fields = _fields(asked, done, p, robust, W)
-    used = W[0] > 0 if robust is None else W[0] * robust.weights[0] > 0
+    used = W[0] > 0
+    if robust is not None and not bad[0]:
+        used &= ~robust.set_aside[0]
     doubts = refuse(
         Evidence(
             kind=asked.kind, code=int(done.code[0]), failed=bool(bad.all()), passes=int(done.passes[0]),
@@ -164,8 +166,8 @@ def _fields(asked: Asked, done: Settled, p: Parameters, robust: Reweighted | Non
     if robust is not None:
         fields["weights"] = (W * robust.weights).reshape(*lead, -1)
         fields["set_aside"] = robust.set_aside.reshape(*lead, -1)
-        fields["scale_mm"] = robust.scale.reshape(lead)[()]
-        fields["point_u_mm"] = robust.point_u.reshape(lead)[()]
+        fields["scale_mm"] = with_lead(robust.scale, bad, lead)
+        fields["point_u_mm"] = with_lead(robust.point_u, bad, lead)
     elif asked.weights is not None:
         fields["weights"] = W[0] if len(W) == 1 else W.reshape(*lead, -1)
     return fields

@@ -14,7 +14,7 @@ SMALL_STEP, NO_DECREASE, OPEN, LIMIT = 1, 2, 3, 4  # codes of results.STOPS
 _PASSES = np.int64(300)
 _PASSES_START = np.int64(40)
 _PASSES_SHARED = np.int64(25)
-_DIGITS = 1e-15  # of the size: a change of the residuals below it is none
+_DIGITS = 4e-14  # of the size: a change of the residuals below it ends the descent, one ten times less may be left
 _NEWTON = 8  # passes after which a descent that is still on its way counts the curvature of the distances too
 _UNSEEN = 1e-9  # of the sum of squares: a decrease below it drowns in rounding, so a shrinking step is taken on trust
 _SUSPECT_RATIO = 9.0  # of the first member's sum of squares
@@ -163,15 +163,20 @@ def _centred(P, X):
         X[0, i] = P[i, 0] - x
         X[1, i] = P[i, 1] - y
         X[2, i] = P[i, 2] - z
+    for i in range(n):  # a row at a time: the processor takes several at once
         mx += X[0, i]
+    for i in range(n):
         my += X[1, i]
+    for i in range(n):
         mz += X[2, i]
     mx /= n
     my /= n
     mz /= n
     for i in range(n):
         X[0, i] -= mx
+    for i in range(n):
         X[1, i] -= my
+    for i in range(n):
         X[2, i] -= mz
     return x + mx, y + my, z + mz
 
