@@ -107,6 +107,19 @@ def test_optimum_is_found_with_its_contacts(name: str) -> None:
             assert [sides[c] for c in made.contacts] == list(made.sides)
 
 
+@pytest.mark.parametrize("far", [1.1, 1.5, 4.0])
+@pytest.mark.parametrize("name", [name for name, case in CASES.items() if case.touching])
+def test_a_point_that_does_not_touch_changes_nothing(name: str, far: float) -> None:
+    """An outlier far outside an inscribed shape, a point deep inside a circumscribed one: the optimum is the same."""
+    case = CASES[name]
+    made = made_sets(case)[1]
+    along = made.frame[-1] * 0.2 * case.length if case.kind == "cylinder" else 0.0
+    out = made.at + along + (far if case.touching < 0 else 1 / far - 0.2) * made.radius * made.frame[0]
+    fit = case.fit(np.concatenate([made.points, [out]]))
+    assert abs(objective(case, fit) - expected(case, made)) < 1e-9
+    assert max(away(made, fit).values()) < 1e-9
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_residuals_are_those_of_the_answer(name: str) -> None:
     """What the parameters say of the points is what the residuals and the width say."""
