@@ -252,6 +252,20 @@ def test_draws_are_computed_alone(kind: str) -> None:
     assert (np.delete(failed.width_mm, 2) == np.delete(zone.width_mm, 2)).all()
 
 
+@pytest.mark.parametrize("kind", ["circle", "sphere", "cylinder"])
+def test_draws_of_many_points_are_computed_alone(kind: str) -> None:
+    """Each member is reduced to its own few points; contacts and answers are as if alone."""
+    rng = np.random.default_rng(11)
+    one = made(1, kind, 0, n=900)[0]
+    batch = one + rng.normal(size=(6, *one.shape)) * 1e-3
+    zone = ZONES[kind](batch)
+    for i, member in enumerate(batch):
+        alone = ZONES[kind](member)
+        assert abs(zone.width_mm[i] - alone.width_mm) < 1e-12
+        assert set(zone.certificate.contacts[i]) == set(alone.certificate.contacts)
+        assert (zone.certificate.kind[i] == "global") == (kind != "cylinder")
+
+
 def test_perfect_and_repeated_points() -> None:
     """On a circle to the last digit, as few points as there can be, points given twice."""
     turn = np.linspace(0, 2 * np.pi, 50, endpoint=False)

@@ -229,7 +229,7 @@ def _first(kind: int, mode: int, P: Array, base: Array, states: Array) -> tuple[
 
 
 def _joined(picks: Index, counts: Index, more: Index) -> tuple[Index, Index]:
-    """`picks` with those of `more` that are not -1 put behind the first `counts` of each member."""
+    """`picks` with those of `more` that are not -1 behind the first `counts` of each member, then the first again."""
     take = np.argsort(more < 0, axis=1, kind="stable")
     more = np.take_along_axis(more, take, 1)
     extra = (more >= 0).sum(1)
@@ -239,4 +239,4 @@ def _joined(picks: Index, counts: Index, more: Index) -> tuple[Index, Index]:
     out[:, :width] = picks[:, :width]
     member, place = np.nonzero(more >= 0)
     out[member, counts[member] + place] = more[member, place]
-    return out, total
+    return np.where(np.arange(out.shape[1]) < total[:, None], out, out[:, :1]), total

@@ -47,7 +47,7 @@ def _bound(mode, k, half, low, high, rho, A, b, box, x, index, sign, weight, e):
 
 
 @kernel()
-def growth(mode, k, A, contacts, sides, room, box, x, index, sign, weight):
+def growth(mode, k, A, contacts, sides, box, x, index, sign, weight):
     """Least growth of the linear problem, with the contacts alone, per unit of the largest coordinate of a step."""
     p = A.shape[0]
     q = 0
@@ -62,7 +62,7 @@ def growth(mode, k, A, contacts, sides, room, box, x, index, sign, weight):
     if q < 2:
         return 0.0
     R = np.empty((p, q))
-    b = np.empty(q)
+    b, room = np.empty(q), np.empty(q)
     size = 0.0
     for i in range(q):
         for j in range(p):
@@ -80,7 +80,7 @@ def growth(mode, k, A, contacts, sides, room, box, x, index, sign, weight):
             b[i] = R[face // 2, i] * (1.0 if face % 2 else -1.0)
         for j in range(p):
             box[j] = 0.0 if j == face // 2 else (1.0 if j < k else 8.0)
-        least = min(least, least_max(R, b, False, box, x, index, sign, weight, room[:q]))
+        least = min(least, least_max(R, b, False, box, x, index, sign, weight, room))
     return least * size if least > 1e-9 else 0.0
 
 
@@ -233,7 +233,7 @@ def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supp
     n = P.shape[1]
     p = k + 1 if mode == ZONE else k
     A = np.empty((p, n))
-    rho, room, box, x = np.empty(n), np.empty(6), np.empty(p), np.empty(p)
+    rho, box, x = np.empty(n), np.empty(p), np.empty(p)
     index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
     y = np.empty(3)
     for m in range(P.shape[0]):
@@ -246,7 +246,7 @@ def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supp
             y[0] = reach[m] / centres[m, 0]
             y[1] = y[2] = 0.0
             low, high = far(P[m], k, reach[m], 0, y, rho, A)
-        grow = growth(mode, k, A, contacts[m], sides[m], room, box, x, index, sign, weight)
+        grow = growth(mode, k, A, contacts[m], sides[m], box, x, index, sign, weight)
         half = _proven(mode, k, reach[m], grow, y, near_low, is_far)
         slack = (1e-10 * targets[m] if mode == ZONE else 0.0) + 1e-14 * near_low
         off = off_level(mode, rho, low, high, targets[m], contacts[m], sides[m])

@@ -41,9 +41,9 @@ def _place(face, x, y, p, q, s):
 def _proven(P, s, contacts, sides, rho, A, low, high, half):
     """Half-width of the cube about the axis of s, in lengths, in which growth outweighs curvature."""
     index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
-    box, x, room = np.empty(5), np.empty(5), np.empty(6)
+    box, x = np.empty(5), np.empty(5)
     slopes(TUBE, P, s, half, A)
-    grow = growth(ZONE, 4, A, contacts, sides, room, box, x, index, sign, weight)
+    grow = growth(ZONE, 4, A, contacts, sides, box, x, index, sign, weight)
     h = 0.0
     if grow > 0.0 and low > 0.0:
         h = half
