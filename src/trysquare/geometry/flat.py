@@ -9,6 +9,7 @@ import numpy.typing as npt
 from ..core.arrays import Array, finite, points
 from ..core.errors import InputError, RankError
 from ..core.threads import over_slices
+from .kernels.cover import search
 from .kernels.flat import flat_zone
 from .zones import GLOBAL, MET, NO_DECREASE, OPEN, STOPS, local
 
@@ -107,14 +108,33 @@ def solve_flat(
 
     slices(0, 1)
     if m > 1:
-        if out[3][0, 0] == 0 and len(v) == 1:
+        if out[3][0, 0] >= 0 and len(v) == 1:
             begin = _begin_at(out[0][0], out[1][0], out[4][0], v[0] if across is not None else None, n if one else -1)
         over_slices(slices, m, size=_SLICE)
+    _search(P, (middles, outward, v), 3 if across is None else 2, one, out)
     normals, places, values, notes, held, residuals = out
     return Solved(
         normals, places, values[:, 0], values[:, 1], notes[:, 0], notes[:, 1], notes[:, 2], held[:, 0], held[:, 1],
         residuals,
     )  # fmt: skip
+
+
+def _search(
+    P: Array, wanted: tuple[Array, Array, Array], free: int, one: bool, out: tuple[npt.NDArray[Any], ...]
+) -> None:
+    """Look over all directions for the members whose contacts do not prove their zone."""
+    left = np.flatnonzero(out[3][:, 0] == 1)
+    if not len(left):
+        return
+    part = [x[left] for x in out]
+    Q, own = P[left], [x if len(x) <= 1 else x[left] for x in wanted]
+
+    def slices(a: int, b: int) -> None:
+        search(Q[a:b], *(x if len(x) <= 1 else x[a:b] for x in own), free, one, *(x[a:b] for x in part))
+
+    over_slices(slices, len(left), size=1 + _SLICE // 16)
+    for whole, some in zip(out, part, strict=True):
+        whole[left] = some
 
 
 def _begin_nowhere() -> tuple[Array, Array, npt.NDArray[np.int64], npt.NDArray[np.int64]]:

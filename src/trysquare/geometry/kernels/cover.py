@@ -11,41 +11,16 @@ import math
 import numpy as np
 
 from ...core.compiled import kernel
-from .chart import ends, face, see, sizes
-from .chord import FREE, longest
-from .settle import growth, growth_of_ties, settle
+from .chart import centre, ends, face, see, sizes
+from .chord import FREE, longest, room_for
+from .flat import unpacked, write
+from .settle import angle, grows_at, reach, settle, slack_of
 from .small import copy
 
 _CAPS = 32
 _DEEP = 256
-
-
-@kernel()
-def slack_of(width, seen):
-    """Difference of widths that counts as none: rounding of the coordinates."""
-    a, b = sizes(seen)
-    return 1e-15 * max(a, b, 10.0 * width)
-
-
-@kernel()
-def reach(width, grows, goal):
-    """Angle about a smallest zone within which none is narrower than `goal`."""
-    if width < goal:
-        return 0.0
-    if goal <= 0.0:
-        return math.pi
-    s = math.sqrt(width * width + grows * grows)
-    return math.atan2(grows, width) + math.acos(min(goal / s, 1.0))
-
-
-@kernel()
-def angle(a, b, both):
-    """Angle between unit vectors, or between the lines along them."""
-    s = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-    x = a[1] * b[2] - a[2] * b[1]
-    y = a[2] * b[0] - a[0] * b[2]
-    z = a[0] * b[1] - a[1] * b[0]
-    return math.atan2(math.sqrt(x * x + y * y + z * z), abs(s) if both else s)
+_CELLS = 4e7  # points looked at, at most
+_FEWEST, _MOST = 200, 20_000  # starts
 
 
 @kernel()
@@ -112,17 +87,6 @@ def _held(normal, far, caps, kept, count, goal, both):
 
 
 @kernel()
-def grows_at(F, free, one, index, sides, room, width, high, low, slack):
-    """Width that a cap may count on and its growth: from the contacts, or from all ties where those do not do."""
-    g, held = growth(F, free, index, sides, room)
-    if g >= width:
-        return held, g
-    see(room.xyz, F, room.seen)
-    ties = growth_of_ties(free, one, high, low, slack, room)
-    return (width - 2.0 * slack, ties) if ties > g else (held, g)
-
-
-@kernel()
 def cover(axis, v, free, one, best, F, index, sides, room, limit):
     """Search and prove over the half of all directions about `axis`.
 
@@ -180,3 +144,25 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
     if best[0] < math.inf:
         best[1] = min(best[1], best[0] - 4.0 * slack)
     return starts, best[0] < math.inf
+
+
+@kernel()
+def search(P, centres, outward, v, free, one, normals, points, values, notes, held, residuals):
+    """As `flat.flat_zone` for members whose smallest zone near `normals` proves nothing over all directions."""
+    room = room_for(P.shape[1])
+    F, c, best = np.empty((3, 3)), np.empty(3), np.empty(4)
+    index, sides = np.empty(4, np.int64), np.zeros(4, np.int64)
+    limit = int(min(max(_CELLS / P.shape[1], _FEWEST), _MOST))
+    for m in range(P.shape[0]):
+        side, across = outward[m if outward.shape[0] > 1 else 0], v[m if v.shape[0] > 1 else 0]
+        if centres.shape[0] > 0:
+            copy(centres[m], c)
+        else:
+            centre(P[m], c)
+        unpacked(P[m], c, room)
+        face(normals[m].copy(), free, across, F)
+        index[0] = FREE
+        best[0], best[1], best[2], best[3], turns = settle(F, free, one, index, sides, room)
+        starts, proven = cover(side, across, free, one, best, F, index, sides, room, limit)
+        notes[m, 0], notes[m, 1], notes[m, 2] = 0 if proven else 1, turns, starts
+        write(c, F[2], free, one, best, index, sides, room, normals[m], points[m], values[m], held[m], residuals[m])

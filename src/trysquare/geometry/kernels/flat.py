@@ -7,17 +7,13 @@ import numpy as np
 from ...core.compiled import kernel
 from .chart import centre, face, scatter, unpack
 from .chord import FREE, room_for
-from .cover import angle, cover, grows_at, reach, slack_of
-from .settle import growth, settle
+from .settle import angle, grows_at, reach, settle, slack_of
 from .small import copy, principal
 
 _OPEN, _UNREAD = -1, -2  # codes: directions left open; a coordinate that is not finite
 _GLOBAL, _LOCAL = 0, 1
 _RATIO = 1e-6  # least extent across, of the largest extent
 _SPREAD = 1e-3  # least growth, of the extent across, that shows that the points spread both ways
-_NEAR = 1e-14  # gap to the bound, of the extent across, that is rounding
-_CELLS = 4e7  # points looked at in the search of all directions, at most
-_FEWEST, _MOST = 200, 20_000  # starts of that search
 
 
 @kernel()
@@ -65,35 +61,10 @@ def start(far, outward, v, free, room, F):
 
 
 @kernel()
-def _unpacked(P, c, room):
+def unpacked(P, c, room):
     """Points about c into the room; whether all are finite."""
     unpack(P, c, room.xyz, room.mean)
     return math.isfinite(room.mean[0] + room.mean[1] + room.mean[2])
-
-
-@kernel()
-def _alone(P, c, own, outward, v, free, one, best, F, index, sides, room):
-    """One member from a start of its own, over all directions where its contacts do not prove the zone.
-
-    About the centroid, unless `own` says that c is to stay.
-    """
-    if not own:
-        centre(P, c)
-    if not _unpacked(P, c, room):
-        return _UNREAD, 0
-    far = max(abs(c[0]), abs(c[1]), abs(c[2]))
-    if not start(far, outward, v, free, room, F):
-        return _OPEN, 0
-    index[0] = FREE
-    best[0], best[1], best[2], best[3], _ = settle(F, free, one, index, sides, room)
-    slack = slack_of(best[0], room.seen)
-    kept, grows = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
-    if _all_round(kept, grows, min(kept, best[1]), F[2], outward, one) and best[0] - min(kept, best[1]) <= 4.0 * slack:
-        best[1] = min(best[1], kept)
-        return _GLOBAL, 1
-    limit = int(min(max(_CELLS / P.shape[0], _FEWEST), _MOST))
-    starts, proven = cover(outward, v, free, one, best, F, index, sides, room, limit)
-    return _GLOBAL if proven else _LOCAL, starts
 
 
 @kernel()
@@ -116,38 +87,45 @@ def flat_zone(
 
     Each member is tried from the frame F0 about c0 with the basis of contacts index0, sides0; where that proves nothing
     it gets its own start. Fills normals and points (m, 3), values (m, 2): width and bound, notes (m, 3): code, turns
-    and starts, held (m, 2, 4): contacts and sides, residuals (m, n) from the middle (with `one`: from the plane).
+    and starts, held (m, 2, 4): contacts and sides, residuals (m, n) from the middle (with `one`: from the plane). The
+    code is 0 for a zone proven over all directions by what holds it, 1 for one that is the smallest near itself.
     """
     room = room_for(P.shape[1])
     F, c, best = np.empty((3, 3)), c0.copy(), np.empty(4)
     index, sides = np.empty(4, np.int64), np.zeros(4, np.int64)
     for m in range(P.shape[0]):
         side, across = outward[m if outward.shape[0] > 1 else 0], v[m if v.shape[0] > 1 else 0]
-        own = centres.shape[0] > 0
-        code, starts, turns = _OPEN, 1, 0
-        copy(centres[m] if own else c0, c)
-        if one and not own:
-            centre(P[m], c)
-        if math.isfinite(F0[0, 0]) and _unpacked(P[m], c, room):
+        own, code, turns = centres.shape[0] > 0, _OPEN, 0
+        for alone in range(0 if math.isfinite(F0[0, 0]) else 1, 2):
+            copy(centres[m] if own else c0, c)
+            if not own and (one or alone == 1):
+                centre(P[m], c)
+            code = _OPEN if unpacked(P[m], c, room) else _UNREAD
+            if code == _UNREAD:
+                break
             copy(F0, F)
             copy(index0, index)
             copy(sides0, sides)
+            if alone == 1:
+                index[0] = FREE
+                if not start(max(abs(c[0]), abs(c[1]), abs(c[2])), side, across, free, room, F):
+                    break
             best[0], best[1], best[2], best[3], turns = settle(F, free, one, index, sides, room)
-            grows, kept = growth(F, free, index, sides, room)
+            slack = slack_of(best[0], room.seen)
+            kept, grows = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
             best[1] = min(best[1], kept)
-            near = best[0] - best[1] <= _NEAR * room.scales[0] and grows > _SPREAD * room.scales[0]
-            if near and _all_round(kept, grows, best[1], F[2], side, one):
+            wide = alone == 1 or grows > _SPREAD * room.scales[0]
+            code = _LOCAL
+            if wide and best[0] - best[1] <= 4.0 * slack and _all_round(kept, grows, best[1], F[2], side, one):
                 code = _GLOBAL
-        if code != _GLOBAL:
-            code, starts = _alone(P[m], c, own, side, across, free, one, best, F, index, sides, room)
-        notes[m, 0], notes[m, 1], notes[m, 2] = code, turns, starts
+                break
+        notes[m, 0], notes[m, 1], notes[m, 2] = code, turns, 1
         if code >= _GLOBAL:
-            _write(c, F[2], free, one, best, index, sides, room, normals[m], points[m], values[m], held[m],
-                   residuals[m])  # fmt: skip
+            write(c, F[2], free, one, best, index, sides, room, normals[m], points[m], values[m], held[m], residuals[m])
 
 
 @kernel()
-def _write(c, normal, free, one, best, index, sides, room, out, point, values, held, residuals):
+def write(c, normal, free, one, best, index, sides, room, out, point, values, held, residuals):
     level = best[2] if one else 0.5 * (best[2] + best[3])
     w0, w1, w2 = normal[0], normal[1], normal[2]
     X, Y, Z, mean = room.xyz[0], room.xyz[1], room.xyz[2], room.mean

@@ -117,3 +117,42 @@ def _reach(spots, up, down, x, y):
     for i in range(down):
         low = min(low, x * spots[1, i, 0] + y * spots[1, i, 1])
     return high - low
+
+
+@kernel()
+def slack_of(width, seen):
+    """Difference of widths that counts as none: rounding of the coordinates."""
+    a, b = sizes(seen)
+    return 1e-15 * max(a, b, 10.0 * width)
+
+
+@kernel()
+def reach(width, grows, goal):
+    """Angle about a smallest zone within which none is narrower than `goal`."""
+    if width < goal:
+        return 0.0
+    if goal <= 0.0:
+        return math.pi
+    s = math.sqrt(width * width + grows * grows)
+    return math.atan2(grows, width) + math.acos(min(goal / s, 1.0))
+
+
+@kernel()
+def angle(a, b, both):
+    """Angle between unit vectors, or between the lines along them."""
+    s = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+    x = a[1] * b[2] - a[2] * b[1]
+    y = a[2] * b[0] - a[0] * b[2]
+    z = a[0] * b[1] - a[1] * b[0]
+    return math.atan2(math.sqrt(x * x + y * y + z * z), abs(s) if both else s)
+
+
+@kernel()
+def grows_at(F, free, one, index, sides, room, width, high, low, slack):
+    """Width that a cap may count on and its growth: from the contacts, or from all ties where those do not do."""
+    g, held = growth(F, free, index, sides, room)
+    if g >= width:
+        return held, g
+    see(room.xyz, F, room.seen)
+    ties = growth_of_ties(free, one, high, low, slack, room)
+    return (width - 2.0 * slack, ties) if ties > g else (held, g)

@@ -12,8 +12,8 @@ import numpy as np
 from ...core.compiled import kernel
 from .chart import centre, ends, face, lean, scatter, see, unpack
 from .chord import room_for
-from .cover import angle
 from .nearest import factor_two, nearest
+from .settle import angle
 from .small import copy, principal
 
 _TURNS = 200
