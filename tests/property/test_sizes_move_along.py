@@ -63,9 +63,7 @@ def test_sizes_of_a_shaft(motion):
     digits = 1e-10 * max(1.0, 10 / scale)  # coordinates of 300 carry their last digits into a small part
     off, last = np.abs(before - after), len(RANKS)
     assert off[:-last].max() < digits
-    assert (
-        off[-last:].max() < 1e-6 + digits
-    )  # `inscribed_circle` looks for a better centre until some 1e-8 of the radius
+    assert off[-last:].max() < 5e-6 + digits  # `inscribed_circle` looks for a better centre until 2e-7 of the radius
     assert before[1] < before[0] < before[3]
 
 

@@ -17,8 +17,8 @@ SECTION = ("GG", "GX", "GN", "GC", "CC", "CA")
 OPEN_RAD = np.pi / 6  # the largest gap over which a closed profile may be drawn: 30 degrees (our choice)
 ROUGH = 1e-4  # share by which a circumference may change when every second point is left out (our choice)
 _ROUGH_WORDS = (
-    "not defined here: the circumference changes by {:.2g} % when every second point is left out, so it measures the "
-    "roughness: filter the profile first"
+    "not defined here: the circumference, for its area, changes by {:.2g} % when every second point is left out, so it "
+    "measures the roughness: filter the profile first"
 )
 HALF_TURN = np.pi * (1 - 1e-9)
 
@@ -39,8 +39,8 @@ def section_sizes(
     Returns
     -------
     Size, local, with `heights_mm`. Not defined, with the reason: CC and CA over a larger gap; CC of a rough profile,
-        whose length changes by more than 1e-4 of itself when every second point is left out; GX and GN where the points
-        leave half a turn or more free, because nothing holds the circle there; any with no section.
+        whose length for its area changes by more than 1e-4 when every second point is left out; GX and GN where the
+        points leave half a turn or more free, because nothing holds the circle there; any with no section.
 
     Raises
     ------

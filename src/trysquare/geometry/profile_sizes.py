@@ -13,9 +13,9 @@ _FEW = 6  # points: half of them would be no profile
 
 @dataclass(frozen=True)
 class ProfileSize:
-    """`area_mm2` (...), `length_mm` (...) of closed profiles, and by what share the `length_doubt` (...) changes when
-    every second point is left out (those whose loss matters less): next to nothing on a smooth profile, much on a rough
-    one, whose circumference grows with the number of points.
+    """`area_mm2` (...), `length_mm` (...) of closed profiles, and `length_doubt` (...): by what share the length for
+    its area changes when every second point is left out (those whose loss matters less). Next to nothing on a smooth
+    profile, much on a rough one, whose circumference grows with the number of points.
     """
 
     area_mm2: Array
@@ -34,8 +34,9 @@ def area_and_circumference(profile: Array, center: Array) -> ProfileSize:
     area, length = _along(polar, t)
     if len(t) < _FEW:
         return ProfileSize(area, length, np.zeros_like(length))
-    halves = [_along(polar[..., k::2, :], t[k::2])[1] for k in (0, 1)]
-    return ProfileSize(area, length, np.minimum(*(np.abs(length - half) for half in halves)) / length)
+    halves = [_along(polar[..., k::2, :], t[k::2]) for k in (0, 1)]
+    shares = [part_length / length * np.sqrt(area / part_area) for part_area, part_length in halves]
+    return ProfileSize(area, length, np.minimum(*(np.abs(1.0 - share) for share in shares)))
 
 
 def _along(polar: Array, t: Array) -> tuple[Array, Array]:
