@@ -11,6 +11,7 @@ from job_folder import job_with
 
 from trysquare.core.errors import FormatError
 from trysquare.jobs.interpret import interpretations
+from trysquare.jobs.judge import judge
 from trysquare.jobs.loading.load import examine, load
 
 TOML = "job.toml"
@@ -203,3 +204,21 @@ def test_external_radii_have_their_own_general_tolerance(tmp_path):
     assert limits(planned(tmp_path, general('"ISO 2768-m"'), more(ask)), "R") == (-0.2, 0.2)
     outside = (TOML, bore, bore.replace("true", "false"))
     assert limits(planned(tmp_path / "o", general('"ISO 2768-m"'), more(ask), outside), "R") == (-1.0, 1.0)
+
+
+def test_a_radius_is_half_the_least_squares_size_in_value_and_doubt(tmp_path):
+    """Analytic: the same points and draws, so half of everything; the negative twin is the other bore."""
+    two = "".join(
+        f'[[requirement]]\nid = "{id_}"\non = "{on}"\n{what}\n'
+        for id_, on, what in (
+            ("R", "bore-2", "radius = { nominal = 25, lower = -0.1, upper = 0.1 }"),
+            ("D", "bore-2", 'size = { nominal = 50, lower = -0.2, upper = 0.2, operator = "least-squares" }'),
+            ("O", "bore-1", 'size = { nominal = 50, lower = -0.2, upper = 0.2, operator = "least-squares" }'),
+        )
+    )
+    found = {j.id: j for j in judge(load(job_with(tmp_path, more(two))), draws=200).requirements}
+    radius, size, other = (found[id_] for id_ in "RDO")
+    assert radius.kind == "smooth"
+    assert (radius.value, radius.u) == pytest.approx((size.value / 2, size.u / 2), rel=1e-9)
+    assert radius.interval == pytest.approx([end / 2 for end in size.interval], rel=1e-9)
+    assert radius.value != pytest.approx(other.value / 2, rel=1e-9)

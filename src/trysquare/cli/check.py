@@ -44,13 +44,13 @@ def _entry(problem: "TrysquareError", severity: str) -> dict[str, Any]:
 
 
 def _counts(found: "Examined") -> dict[str, int | None]:
-    """What the job holds; null where it could not be read."""
+    """What the job holds, attributes among the requirements; null where it could not be read."""
     job = found.job
     if job is None:
         return dict.fromkeys(("requirements", "features", "stations", "readings"))
     readings = sum(len(s.readings) for s in job.stations if s.readings) + sum(len(h.lines) for h in job.hand)
     return {
-        "requirements": len(job.requirements),
+        "requirements": len(job.requirements) + len(job.attributes),
         "features": len(job.features),
         "stations": len(job.stations),
         "readings": readings,
