@@ -107,6 +107,9 @@ def test_a_plane_on_a_grid_is_filtered_in_any_order_of_points() -> None:
     b = associate(points[order], shape="plane", filtering=filtering)
     assert b.form_mm == pytest.approx(a.form_mm, abs=1e-12)
     assert a.form_mm < associate(points, shape="plane").form_mm - 0.005
+    c, s = np.cos(0.6), np.sin(0.6)  # tilted about y: the cut-off is along the face, not along its shadow
+    tilted = np.column_stack([c * x - s * z, y, s * x + c * z])
+    assert associate(tilted, shape="plane", filtering=filtering).form_mm == pytest.approx(a.form_mm, rel=2e-3)
 
 
 @pytest.mark.parametrize(

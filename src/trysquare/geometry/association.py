@@ -148,7 +148,7 @@ def associate(
     RankError, ConvergenceError : as the function.
     """
     P = finite(np.asarray(points_mm, dtype=np.float64), where=_WHERE)
-    if P.ndim != 2:
+    if P.ndim != 2 or P.shape[1] not in (2, 3):
         raise InputError(_WHERE, "the points", "be one set (n, 3) or (n, 2)", f"{P.shape}", "Call the function itself.")
     if not np.abs(P).max(initial=0.0) < _FAR:
         raise InputError(

@@ -63,23 +63,13 @@ def filter_points(
             "Filter the sections one by one, as circles or lines.",
         )  # fmt: skip
     if shape == "circle":
-        section = filter_section(
-            points_mm,
-            fit_circle(points_mm),
-            kind=kind,
-            cutoff_upr=cutoff_upr,
-            cutoff_mm=cutoff_mm,
-            order=2 if kind == "robust" else 0,
-        )
+        order = 2 if kind == "robust" else 0
+        fit = fit_circle(points_mm)
+        section = filter_section(points_mm, fit, kind=kind, cutoff_upr=cutoff_upr, cutoff_mm=cutoff_mm, order=order)
         return _kept(section.points_mm, section.filtered)
     if cutoff_mm is None:
-        raise InputError(
-            _WHERE,
-            "the cut-off",
-            f"be a wavelength for a {shape}",
-            "undulations a revolution",
-            "Write for instance 8mm.",
-        )
+        found = "undulations a revolution"
+        raise InputError(_WHERE, "the cut-off", f"be a wavelength for a {shape}", found, "Write for instance 8mm.")
     if shape == "line":
         order = 2 if kind == "robust" else 1
         line = filter_line(points_mm, fit_line(points_mm), kind=kind, cutoff_mm=cutoff_mm, order=order)
@@ -90,13 +80,8 @@ def filter_points(
 def _kept(moved: Array, part: Filtered) -> FilteredPoints:
     kept = np.flatnonzero(~part.affected & np.isfinite(moved).all(1))
     if len(kept) == 0:
-        raise InputError(
-            _WHERE,
-            "the cut-off",
-            "leave places that no end touches",
-            "none",
-            "Take a shorter cut-off, or measure longer.",
-        )
+        way_out = "Take a shorter cut-off, or measure longer."
+        raise InputError(_WHERE, "the cut-off", "leave places that no end touches", "none", way_out)
     return FilteredPoints(np.ascontiguousarray(moved[kept]), kept, part.method, part.notes)
 
 
@@ -107,7 +92,7 @@ def _over_grid(P: Array, kind: str, cutoff_mm: float) -> FilteredPoints:
             _WHERE, "the filter", f"be {' or '.join(filters)} for a plane", f'"{kind}"', "Take one of these."
         )
     plane = fit_plane(P)
-    order, shape, steps = _grid(P, np.abs(plane.normal).argmax())
+    order, shape, steps = _grid(P - plane.residuals_mm[:, None] * plane.normal, plane.normal)
     heights = plane.residuals_mm[order].reshape(shape)
     part = filters[kind](heights, cutoff_mm=cutoff_mm, spacing_mm=steps)
     short = np.empty(len(P))
@@ -120,9 +105,13 @@ def _over_grid(P: Array, kind: str, cutoff_mm: float) -> FilteredPoints:
     return FilteredPoints(moved[kept], kept, part.method, part.notes)
 
 
-def _grid(P: Array, across: np.intp) -> tuple[npt.NDArray[np.int64], tuple[int, int], tuple[float, float]]:
-    """Order of the points by rows and columns, how many there are of each, and the steps along a row and a column."""
+def _grid(P: Array, normal: Array) -> tuple[npt.NDArray[np.int64], tuple[int, int], tuple[float, float]]:
+    """Order of points of a plane by rows and columns, how many there are of each, and the steps along a row and a
+    column, on the plane itself.
+    """
+    across = int(np.abs(normal).argmax())
     a, b = [k for k in range(3) if k != across]
+    slope = normal / normal[across]
     x, y = _ladder(P[:, a]), _ladder(P[:, b])
     if x is None or y is None or x[1] * y[1] != len(P) or len(set(zip(x[0].tolist(), y[0].tolist()))) != len(P):
         raise InputError(
@@ -130,7 +119,8 @@ def _grid(P: Array, across: np.intp) -> tuple[npt.NDArray[np.int64], tuple[int, 
             f"{len(P)} points that do not",
             "Lay the grid out so, or filter lines of the surface one by one.",
         )  # fmt: skip
-    return np.lexsort((x[0], y[0])), (y[1], x[1]), (x[2], y[2])
+    steps = x[2] * float(np.hypot(1.0, slope[a])), y[2] * float(np.hypot(1.0, slope[b]))
+    return np.lexsort((x[0], y[0])), (y[1], x[1]), steps
 
 
 def _ladder(values: Array) -> tuple[npt.NDArray[np.int64], int, float] | None:
