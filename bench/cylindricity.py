@@ -3,7 +3,8 @@
 The rivals get their best form: scipy.optimize.least_squares with an analytic Jacobian, a thousand of the points; those
 beyond the zone found are added, the farthest first, and the problem is solved again until none is left. linprog solves
 the linear problem about the axis, in a frame that follows it, until it stays; SLSQP gets exact gradients. Both answers
-are judged on all points. Ours gets the points alone and takes five starts; beside it once with the search over all axes.
+are judged on all points. Ours gets the points alone and takes five starts; the search over all
+axes is timed beside it.
 """
 
 import statistics
@@ -69,7 +70,8 @@ def _row(name: str, P: Array, nominal: Axis, rival: str, solver: Solver, turns: 
         "work": f"{len(P)} points, {name}", "against": f"{rival} from least squares, reduced points",
         "seconds": round(one, 5), "seconds_against": round(other, 4), "ratio": round(other / one, 1), "floor": FLOOR,
         "width_mm": width, "width_against_less_ours_mm": against - width, "proof": str(zone.certificate.kind),
-        "gap_mm": float(zone.certificate.gap_mm), "seconds_with_all_axes": round(proof, 4), "proof_with_all_axes": str(proven.kind),
+        "gap_mm": float(zone.certificate.gap_mm), "seconds_with_all_axes": round(proof, 4),
+        "proof_with_all_axes": str(proven.kind),
         "met": bool(other / one >= FLOOR and width <= against + 1e-12),
     }  # fmt: skip
 
