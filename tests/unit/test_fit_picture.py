@@ -90,6 +90,22 @@ def test_numbers_are_those_of_the_file_where_a_filter_left_points_out() -> None:
     assert str(first + 6) in words
 
 
+@pytest.mark.parametrize(("shape", "dims"), [("circle", 2), ("circle", 3), ("plane", 3), ("cylinder", 3), ("line", 2)])
+def test_points_set_aside_do_not_press_the_others_flat(shape: str, dims: int) -> None:
+    points = POINTS[shape, dims].copy()
+    points[7] *= 1.2
+    points[7, -1] += 4
+    a = associate(points, shape=shape, loss="tukey")
+    assert 7 in a.set_aside
+    svg = sheet(a, "dirt.csv")
+    sound(svg)
+    assert "lozenges" in svg
+    assert any((t.text or "").startswith("8: ") for t in ET.fromstring(svg).iter("text"))
+    whole = sheet(associate(points, shape=shape), "dirt.csv")
+    sound(whole)
+    assert "lozenges" not in whole
+
+
 def test_perfect_points_are_not_magnified() -> None:
     square = np.array([[1.0, 0], [0, 1], [-1, 0], [0, -1]]) * 25
     svg = sheet(associate(square, shape="circle"), "perfect.csv")

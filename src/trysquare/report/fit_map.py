@@ -68,7 +68,7 @@ def surface(m: Map) -> str:
     elif len(corners := hull([_pair(row) for row in m.xy[outer(m.xy, CELLS)]])) > 2:
         body += f'<path d="{trace(corners, close=True)}" fill="var(--sunk)" fill-opacity=".45"/>'
     body += _squares(m, step) if len(m.xy) > CELLS else _discs(m, step)
-    body += "".join(ring(_pair(m.xy[c.index]), c.side) for c in m.contacts)
+    body += "".join(ring(_pair(m.xy[c.index]), c) for c in m.contacts)
     return body + _heights(m)
 
 

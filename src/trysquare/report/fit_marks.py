@@ -7,29 +7,46 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry.association import Association
+from .fit_scale import places, signed_mm
 from .fonts import sans
-from .svg import Point, dots, num, text
+from .svg import Point, dots, lozenges, num, text
 
 #: Above so many points a picture shows what stands out of each place, not every point.
 MANY = 1500
+#: Points set aside that are named.
+NAMED = 12
 _LABEL = 12.0
 
 
 @dataclass(frozen=True)
 class Contact:
-    """A point that holds a zone or touches a shape: where it stands, its side (+1 outer, -1 inner), its number."""
+    """A point that holds a zone or touches a shape: where it stands, its side (+1 outer, -1 inner), its number.
+
+    Or one that was set `aside`: then its name says how far off it lies.
+    """
 
     index: int
     side: int
     name: str
+    aside: bool = False
 
 
 def contacts(a: Association) -> list[Contact]:
-    """What holds a zone or touches a shape; numbers count the points given from 1."""
+    """What holds a zone or touches a shape, or was set aside; numbers count the points given from 1."""
     if a.certificate is None:
-        return []
+        return [_aside(a, int(i)) for i in a.set_aside[:NAMED]] if beyond(a) else []
     pairs = zip(np.atleast_1d(a.certificate.contacts), np.atleast_1d(a.certificate.sides), strict=True)
     return [Contact(int(i), int(side), str(a.kept[i] + 1)) for i, side in pairs if i >= 0]
+
+
+def beyond(a: Association) -> bool:
+    """Whether points set aside are drawn at the edge of what the others show."""
+    return a.fit is not None and a.residuals_mm is not a.fit.residuals_mm
+
+
+def _aside(a: Association, i: int) -> Contact:
+    off = float(a.fit.residuals_mm[i])
+    return Contact(i, 1 if off > 0 else -1, f"{a.kept[i] + 1}: {signed_mm(off, places(abs(off), 3))}", aside=True)
 
 
 def point_dots(at: Iterable[Point], size: float) -> str:
@@ -42,10 +59,12 @@ def dot_size(n: int) -> float:
     return max(2.0, min(5.0, 9.0 - 1.2 * math.log2(max(n, 1) / 8))) if n > 8 else 5.0
 
 
-def ring(at: Point, side: int) -> str:
-    """A contact: a disc where it holds the shape from outside, a ring where from inside."""
-    fill, line = ("ink", "sheet") if side > 0 else ("sheet", "ink")
+def ring(at: Point, contact: Contact) -> str:
+    """A contact: a disc where it holds the shape from outside, a ring where from inside; a lozenge of one set aside."""
+    fill, line = ("ink", "sheet") if contact.side > 0 else ("sheet", "ink")
     x, y = at
+    if contact.aside:
+        return f'<path d="{lozenges([at], 6)}" fill="var(--ink)" stroke="var(--sheet)" stroke-width="1.6"/>'
     return (
         f'<circle cx="{num(x)}" cy="{num(y)}" r="5.2" fill="var(--{fill})" stroke="var(--{line})" stroke-width="1.8"/>'
     )

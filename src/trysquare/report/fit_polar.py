@@ -43,7 +43,7 @@ def polar(p: Polar, side: float) -> tuple[str, str]:
         f'<circle r="{num(base, 2)}" fill="none" stroke="var(--ink-2)" stroke-width="1.4" stroke-dasharray="1.4 4"/>'
     )
     body += _profile(p.angle, r) if len(r) > MANY else _points(p.angle, xy)
-    body += "".join(ring(_pair(xy[c.index]), c.side) for c in p.contacts)
+    body += "".join(ring(_pair(xy[c.index]), c) for c in p.contacts)
     taken: list[tuple[float, float, float]] = []
     body += _ends(p.ends, half, taken) + _limits(p, r, taken)
     named = [(_pair(xy[c.index]), _way(float(p.angle[c.index]), c.side), c.name) for c in p.contacts]

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..geometry.association import Association
 from .fit_map import patterns
-from .fit_marks import contacts
+from .fit_marks import NAMED, beyond, contacts
 from .fit_scale import places
 from .fit_views import WIDTH, moved, views
 from .fonts import book, fitted, sans, wrap
@@ -17,7 +17,6 @@ from .tokens import BOOK
 
 _MARGIN = 32.0
 SHEET = WIDTH + 2 * _MARGIN  # its whole width
-_NAMED = 12  # points set aside that are named
 _ROUNDING = 1e-9  # mm, residuals below which there is nothing but rounding
 _FORM = {
     "line": "straightness", "plane": "flatness", "circle": "roundness", "sphere": "sphericity",
@@ -32,7 +31,7 @@ _SIZES = (
 
 def sheet(a: Association, file: str) -> str:
     """The whole sheet as one drawing; `file` is where the points came from."""
-    a = _without_rounding(a)
+    a = _within(_without_rounding(a))
     body, y = _head(a, file)
     words: list[str] = []
     for view in views(a):
@@ -53,6 +52,14 @@ def _without_rounding(a: Association) -> Association:
     if np.abs(a.residuals_mm).max() > _ROUNDING:
         return a
     return replace(a, form_mm=0.0, residuals_mm=np.zeros(len(a.residuals_mm)), fit=None)
+
+
+def _within(a: Association) -> Association:
+    """The same with points that were set aside drawn at the edge of what the others show."""
+    if not len(a.set_aside) or a.fit is None or (a.shape == "line" and a.points_mm.shape[1] == 3):
+        return a
+    good = np.delete(a.residuals_mm, a.set_aside)
+    return replace(a, residuals_mm=np.clip(a.residuals_mm, good.min(), good.max()))
 
 
 def _title(a: Association) -> str:
@@ -101,11 +108,11 @@ def _size(a: Association, name: str, word: str, n: int) -> tuple[str, str]:
 
 def _proof(a: Association) -> str:
     """What the marks are and what they prove; which points had no say."""
-    aside = [str(i + 1) for i in a.kept[a.set_aside][:_NAMED]]
-    more = " and more" if len(a.set_aside) > _NAMED else ""
-    said = f"Set aside by the loss: the points {', '.join(aside)}{more} (counted from 1)." if aside else ""
     if a.certificate is None:
-        return said
+        n = len(a.set_aside)
+        where = ", drawn at the edge (lozenges) with how far off they lie" if beyond(a) else ""
+        few = f"; {NAMED} of them are marked" if n > NAMED and where else ""
+        return f"Set aside by the loss: {n} point{'s' * (n > 1)}{where}{few}." if n else ""
     inner = any(c.side < 0 for c in contacts(a))
     outer = any(c.side > 0 for c in contacts(a))
     marks = " and ".join([*(["discs"] if outer else []), *(["rings"] if inner else [])])

@@ -45,7 +45,7 @@ def strip(s: Strip, width: float, height: float) -> str:
         body += (
             f'<path d="M0 {num(zero)}H{num(right)}" stroke="var(--ink-2)" stroke-width="1.4" stroke-dasharray="1.4 4"/>'
         )
-    body += _marks(s, xy) + "".join(ring(_pair(xy[c.index]), c.side) for c in s.contacts)
+    body += _marks(s, xy) + "".join(ring(_pair(xy[c.index]), c) for c in s.contacts)
     taken: list[tuple[float, float, float]] = []
     body += _limits(low, high, right, top, bottom) + _axis(s, start, length, height, right, factor)
     named = [(_pair(xy[c.index]), (0.0, -1.0 if c.side > 0 else 1.0), c.name) for c in s.contacts]

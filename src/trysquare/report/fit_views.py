@@ -10,7 +10,7 @@ from ..geometry.association import Association
 from . import fit_map, fit_places
 from .fit_chart import Chart, discs, unrolled
 from .fit_map import Map
-from .fit_marks import chain_line, contacts, dot_size, labels, point_dots, ring
+from .fit_marks import beyond, chain_line, contacts, dot_size, labels, point_dots, ring
 from .fit_polar import Polar, polar
 from .fit_scale import places
 from .fit_strip import Strip, strip
@@ -49,7 +49,7 @@ def moved(body: str, x: float, y: float) -> str:
 def _line(a: Association) -> list[View]:
     along, across = fit_places.along_line(a)
     if across.shape[1] == 1:
-        body = strip(Strip(along, across[:, 0], contacts(a), "", "mm along the line", joined=True), WIDTH, 190)
+        body = strip(Strip(along, a.residuals_mm, contacts(a), "", "mm along the line", joined=True), WIDTH, 190)
         return [View(body, 190)]
     f = fit_places.frame(np.asarray(a.parameters["direction"]))
     out = [_end_view(a, across)]
@@ -67,7 +67,7 @@ def _end_view(a: Association, across: Array) -> View:
     pairs = [(float(x), float(y)) for x, y in xy[fit_places.outer(xy)]]
     body = f'<circle r="{num(reach)}" fill="var(--zone)" stroke="var(--post)" stroke-width="2"/>'
     body += chain_line([((-110, 0), (110, 0)), ((0, 110), (0, -110))]) + point_dots(pairs, dot_size(len(pairs)))
-    body += "".join(ring((float(xy[c.index, 0]), float(xy[c.index, 1])), c.side) for c in contacts(a))
+    body += "".join(ring((float(xy[c.index, 0]), float(xy[c.index, 1])), c) for c in contacts(a))
     named = []
     for c in contacts(a):
         x, y = float(xy[c.index, 0]), float(xy[c.index, 1])
@@ -104,7 +104,7 @@ def _key(a: Association) -> View:
 
 def _circle(a: Association) -> list[View]:
     s = fit_places.around(a)
-    radial = np.asarray(getattr(a.fit, "radial_mm", a.residuals_mm))
+    radial = a.residuals_mm if beyond(a) else np.asarray(getattr(a.fit, "radial_mm", a.residuals_mm))
     out = [_round(a, s, radial)]
     axial = getattr(a.fit, "axial_mm", None)
     if axial is not None:
