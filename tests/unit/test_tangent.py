@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
-from scipy.optimize import linprog, nnls
+from scipy.optimize import linprog, minimize, nnls
 from scipy.spatial import ConvexHull
 
 from trysquare.core.errors import InputError, RankError
+from trysquare.core.threads import threads
 from trysquare.geometry import TangentFit, minimum_zone_plane, tangent_line, tangent_plane, zone_line
 
 NORMS = ("minimax", "sum", "squares")
@@ -124,15 +125,33 @@ def test_sum_of_thick_sets_against_every_facet(seed: int) -> None:
     assert sorted(fit.certificate.contacts[fit.certificate.contacts >= 0]) == sorted(hull.simplices[best])
 
 
-def test_squares_of_thick_sets_are_said_to_be_local_and_no_tilt_is_better() -> None:
-    rng = np.random.default_rng(3)
+def heights_over(points: np.ndarray, angles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    s = np.sin(angles[0])
+    n = np.array([s * np.cos(angles[1]), s * np.sin(angles[1]), np.cos(angles[0])])
+    return points @ n, n
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_squares_of_thick_sets_against_a_search_from_many_starts(seed: int) -> None:
+    """Simplex searches from 60 directions of the whole ball. Independent computation (scipy.optimize)."""
+    rng = np.random.default_rng(seed)
     points = rng.normal(size=(25, 3)) * [3, 2, 2]
-    fit = tangent_plane(points, outward=[0, 0, 1], norm="squares")
-    assert str(fit.certificate.kind).startswith("local, best of")
-    for tilt in rng.normal(0, 1e-3, (200, 3)):
-        n = (fit.normal + tilt) / np.linalg.norm(fit.normal + tilt)
-        h = points @ n
-        assert np.sqrt(np.mean((h.max() - h) ** 2)) > fit.achieved_mm - 1e-12
+
+    def cost(angles: np.ndarray) -> float:
+        h, _ = heights_over(points, angles)
+        return float(np.sqrt(np.mean((h.max() - h) ** 2)))
+
+    starts = np.column_stack([rng.uniform(0, np.pi, 60), rng.uniform(0, 2 * np.pi, 60)])
+    tight = {"xatol": 1e-10, "fatol": 1e-12, "maxiter": 2000}
+    best = min((minimize(cost, start, method="Nelder-Mead", options=tight) for start in starts), key=lambda x: x.fun)
+    out = heights_over(points, best.x)[1] + [0.2, -0.1, 0.3]
+    fit = tangent_plane(points, outward=out, norm="squares")
+    check(points, fit, fit.normal)
+    assert abs(best.fun - fit.achieved_mm) < 1e-8
+    assert best.fun > fit.achieved_mm - 1e-11
+    aside = tangent_plane(points, outward=-out, norm="squares")  # the best of all lies on the other side
+    assert aside.achieved_mm > fit.achieved_mm
+    assert str(aside.certificate.kind).startswith(("global", "local, best of"))
 
 
 @pytest.mark.parametrize("norm", NORMS)
@@ -215,6 +234,21 @@ def test_batches_failures_and_default_side(norm: str) -> None:
     normals = tangent_plane(draws, norm=norm).normal
     assert normals[0][np.abs(normals[0]).argmax()] > 0
     assert (normals @ normals[0] > 0.99).all()
+
+
+@pytest.mark.parametrize("norm", NORMS)
+@pytest.mark.parametrize("thin", [1.0, 1e-3])
+def test_threads_change_no_digit(norm: str, thin: float) -> None:
+    draws = np.random.default_rng(2).normal(size=(70, 20, 3)) * [3, 2, 2 * thin]
+    many = np.random.default_rng(3).normal(size=(25_000, 3)) * [3, 2, 2 * thin]
+    for points in (draws, many):
+        with threads(1):
+            one = tangent_plane(points, outward=[0, 0, 1], norm=norm)
+        with threads(2):
+            two = tangent_plane(points, outward=[0, 0, 1], norm=norm)
+        assert np.array_equal(one.residuals_mm, two.residuals_mm)
+        assert np.array_equal(one.certificate.contacts, two.certificate.contacts)
+        assert np.array_equal(one.certificate.kind, two.certificate.kind)
 
 
 def test_bad_input() -> None:

@@ -1,16 +1,21 @@
 """Least squares with all points on one side of a plane or line: batches through the compiled programme."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 
 from ..core.arrays import Array
 from ..core.threads import over_slices
 from .flat import Solved
 from .kernels.squares import squares_plane
+from .kernels.squares_cover import search_squares
 
 _SLICE = 32
 PROOF = (
     "The contacts carry a quadratic programme, convex with the tilt counted in: its least value bounds the sum of "
-    "squares over all normals on the outward side."
+    "squares over all normals on the outward side. Where it is not convex those are covered by cells, in each of which "
+    "the programme of heights along its middle is a bound."
 )
 
 
@@ -30,13 +35,26 @@ def solve_squares(
     normals, places, values = np.full((m, 3), np.nan), np.full((m, 3), np.nan), np.full((m, 2), np.nan)
     notes, held, residuals = np.empty((m, 3), np.int64), np.full((m, 2, 4), -1), np.empty((m, n))
 
-    def slices(a: int, b: int) -> None:
-        wanted = (x if len(x) <= 1 else x[a:b] for x in (middles, turns, spreads, outward, v))
-        out = (x[a:b] for x in (normals, places, values, notes, held, residuals))
-        squares_plane(P[a:b], *wanted, 3 if across is None else 2, *out)
-
-    over_slices(slices, m, size=_SLICE)
+    wanted = (middles, turns, spreads, outward, v)
+    out = (normals, places, values, notes, held, residuals)
+    _run(squares_plane, P, wanted, 3 if across is None else 2, out)
+    left = np.flatnonzero(notes[:, 0] == 1)
+    if len(left):
+        part = tuple(x[left] for x in out)
+        own = tuple(x if len(x) <= 1 else x[left] for x in wanted)
+        _run(search_squares, P[left], own, 3 if across is None else 2, part)
+        for whole, some in zip(out, part, strict=True):
+            whole[left] = some
     return Solved(
         normals, places, values[:, 0], values[:, 1], notes[:, 0], notes[:, 1], notes[:, 2], held[:, 0],
         np.maximum(held[:, 1], 0), residuals,
     )  # fmt: skip
+
+
+def _run(kernel: Callable[..., None], P: Array, wanted: tuple[Array, ...], free: int, out: tuple[Any, ...]) -> None:
+    """A kernel over slices of the members."""
+
+    def slices(a: int, b: int) -> None:
+        kernel(P[a:b], *(x if len(x) <= 1 else x[a:b] for x in wanted), free, *(x[a:b] for x in out))
+
+    over_slices(slices, len(P), size=_SLICE)

@@ -78,7 +78,8 @@ def tangent_plane(
     From memory, without the texts at hand: ISO 5459:2011 associates a datum plane outside the material, by default with
     the largest distance made least (minimax); ASME Y14.5.1-2019 takes the plane outside the material with the least sum
     of squares. Method: minimax and sum are exact linear programmes (`minimum_zone_plane`), squares an exact quadratic
-    one, each turned to its own normal. Proven over all normals within 90 degrees of `outward`, or said to be local.
+    one, each turned to its own normal. Proven over all normals within 90 degrees of `outward`; said to be local where a
+    plane square to `outward` would do better still, which only happens with points that are no surface.
     Checked against scipy.optimize and every facet of the hull in tests/unit/test_tangent.py.
     """
     where = "tangent_plane"

@@ -18,13 +18,13 @@ from .settle import angle, grows_at, reach, settle, slack_of
 from .small import copy
 
 _CAPS = 32
-_DEEP = 256
-_CELLS = 4e7  # points looked at, at most
-_FEWEST, _MOST = 200, 20_000  # starts
+DEEP = 256
+CELLS = 4e7  # points looked at, at most
+FEWEST, MOST = 200, 20_000  # starts
 
 
 @kernel()
-def _first_cells(axis, v, free, cells, F):
+def first_cells(axis, v, free, cells, F):
     """The half of all directions about `axis`: four octants, or two quarters of a circle across v. Their number."""
     face(axis, free, v, F)
     for k in range(3):
@@ -38,7 +38,7 @@ def _first_cells(axis, v, free, cells, F):
 
 
 @kernel()
-def _middle(cell, free, out):
+def middle(cell, free, out):
     """Unit vector in the middle of a cell; the angle to its furthest corner."""
     for k in range(3):
         out[k] = cell[0, k] + cell[1, k] + (cell[2, k] if free > 2 else 0.0)
@@ -52,7 +52,7 @@ def _middle(cell, free, out):
 
 
 @kernel()
-def _cut(cells, top, free):
+def cut(cells, top, free):
     """Replace the cell at `top` by its parts; the new number of cells."""
     cell = cells[top]
     for i in range(free):
@@ -93,7 +93,7 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
     `best` (4): width, bound, high and low of the best zone so far, at F, held by `index` and `sides`; all are replaced
     where a better one turns up. Returns the number of starts and whether nothing is left uncovered.
     """
-    cells, caps, kept = np.empty((_DEEP, 3, 3)), np.empty((_CAPS, 3)), np.empty((_CAPS, 2))
+    cells, caps, kept = np.empty((DEEP, 3, 3)), np.empty((_CAPS, 3)), np.empty((_CAPS, 2))
     seen, G, normal = room.seen, F.copy(), F[2].copy()
     held, at = index.copy(), sides.copy()
     see(room.xyz, F, seen)
@@ -103,11 +103,11 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
     kept[0, 0], kept[0, 1] = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
     if one and angle(F[2], axis, False) > 0.5 * math.pi:
         best[0] = math.inf
-    left = _first_cells(axis, v, free, cells, G)
+    left = first_cells(axis, v, free, cells, G)
     starts = 1
     while left > 0:
         goal = best[0] - 4.0 * slack
-        far = _middle(cells[left - 1], free, normal)
+        far = middle(cells[left - 1], free, normal)
         if _held(normal, far, caps, kept, count, goal, not one):
             left -= 1
             continue
@@ -138,9 +138,9 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
         if _held(normal, far, caps, kept, count, goal, not one):
             left -= 1
             continue
-        if starts >= limit or left + 8 >= _DEEP:
+        if starts >= limit or left + 8 >= DEEP:
             return starts, False
-        left = _cut(cells, left - 1, free)
+        left = cut(cells, left - 1, free)
     if best[0] < math.inf:
         best[1] = min(best[1], best[0] - 4.0 * slack)
     return starts, best[0] < math.inf
@@ -152,7 +152,7 @@ def search(P, centres, outward, v, free, one, normals, points, values, notes, he
     room = room_for(P.shape[1])
     F, c, best = np.empty((3, 3)), np.empty(3), np.empty(4)
     index, sides = np.empty(4, np.int64), np.zeros(4, np.int64)
-    limit = int(min(max(_CELLS / P.shape[1], _FEWEST), _MOST))
+    limit = int(min(max(CELLS / P.shape[1], FEWEST), MOST))
     for m in range(P.shape[0]):
         side, across = outward[m if outward.shape[0] > 1 else 0], v[m if v.shape[0] > 1 else 0]
         if centres.shape[0] > 0:

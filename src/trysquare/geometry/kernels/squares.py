@@ -23,7 +23,7 @@ _RATIO = 1e-6
 
 
 @kernel()
-def _turned(T0, F0, F, G, T):
+def turned(T0, F0, F, G, T):
     """T = the scatter in the frame F, from T0 in the frame F0; G is work. Near F0 small parts stay exact."""
     for i in range(3):
         for j in range(3):
@@ -50,7 +50,7 @@ def _bounded(T, value, free, tilt):
 
 
 @kernel()
-def _descend(F, T0, F0, outward, free, index, room, work):
+def descend(F, T0, F0, outward, free, index, room, work):
     """Turn F to a least sum of squares: mean square, level, its lower bound, whether that holds over the outward side,
     turns and the number of contacts.
     """
@@ -60,7 +60,7 @@ def _descend(F, T0, F0, outward, free, index, room, work):
     for turn in range(_TURNS):
         see(room.xyz, trial, room.seen)
         top, bottom = ends(room.seen[2])
-        _turned(T0, F0, trial, G, T)
+        turned(T0, F0, trial, G, T)
         value = top * top + T[2, 2]
         if not value < best:
             break
@@ -71,10 +71,9 @@ def _descend(F, T0, F0, outward, free, index, room, work):
         if not convex and not factor_two(T[0, 0], T[0, 1], T[1, 1], free, L):
             break
         less = value if convex else 0.0
-        _free(T, less, free, spare)
+        unheld(T, less, free, spare)
         c, p, q, held = nearest(room, L, free, spare, index, work)
-        num = c * c + T[2, 2] - 2.0 * (p * T[0, 2] + q * T[1, 2])
-        num += p * p * T[0, 0] + 2.0 * p * q * T[0, 1] + q * q * T[1, 1]
+        num = mean_square(T, c, p, q)
         bound = max(0.0, min(value, num - value * (p * p + q * q)))
         lies = angle(F[2], outward, False)
         wide = convex and lies < 0.5 * math.pi and _bounded(T, value, free, 1.0 / max(math.tan(lies), 1e-300))
@@ -85,7 +84,14 @@ def _descend(F, T0, F0, outward, free, index, room, work):
 
 
 @kernel()
-def _free(T, less, free, out):
+def mean_square(T, c, p, q):
+    """Mean square of c + p a + q b - h, of the scatter T."""
+    across = p * p * T[0, 0] + 2.0 * p * q * T[0, 1] + q * q * T[1, 1]
+    return c * c + T[2, 2] - 2.0 * (p * T[0, 2] + q * T[1, 2]) + across
+
+
+@kernel()
+def unheld(T, less, free, out):
     """Slopes of the least sum of squares without constraints."""
     a, b, m = T[0, 0] - less, T[1, 1] - less, T[0, 1]
     if free > 2:
@@ -126,7 +132,7 @@ def _member(outward, v, free, T0, F0, F, best, index, room, work):
     for k in range(_STARTS):
         if not _start(k, F0, outward, v, free, G):
             continue
-        value, level, bound, wide, turn, count = _descend(G, T0, F0, outward, free, own, room, work)
+        value, level, bound, wide, turn, count = descend(G, T0, F0, outward, free, own, room, work)
         starts += 1
         if value < best[0] and angle(G[2], outward, False) <= 0.5 * math.pi:
             best[0], best[1], best[2], turns = value, level, bound, turn
@@ -151,7 +157,7 @@ def _spread(T, F, far, free, v):
 
 
 @kernel()
-def _principal_frame(room, S, F):
+def principal_frame(room, S, F):
     """F = frame of the principal axes of the points, the least last; S = their scatter in it, small parts exact."""
     scatter(room.xyz, S)
     principal(S, room.trial)
@@ -183,18 +189,18 @@ def squares_plane(P, centres, frames, scatters, outward, v, free, normals, point
             copy(frames[m], F0)
             copy(scatters[m], T0)
         else:
-            _principal_frame(room, T0, F0)
+            principal_frame(room, T0, F0)
         notes[m, 0] = _OPEN
         if not _spread(T0, F0, max(abs(c[0]), abs(c[1]), abs(c[2])), free, across):
             continue
         notes[m, 0], notes[m, 1], notes[m, 2] = _member(side, across, free, T0, F0, F, best, held[m, 0], room, work)
         if notes[m, 0] >= _GLOBAL:
             values[m, 0], values[m, 1] = math.sqrt(best[0]), math.sqrt(best[2])
-            _write(c, F[2], best[1], room.xyz, normals[m], points[m], held[m], residuals[m])
+            write_touch(c, F[2], best[1], room.xyz, normals[m], points[m], held[m], residuals[m])
 
 
 @kernel()
-def _write(c, normal, level, xyz, out, point, held, residuals):
+def write_touch(c, normal, level, xyz, out, point, held, residuals):
     for k in range(3):
         out[k] = normal[k]
         point[k] = c[k] + level * normal[k]
