@@ -222,3 +222,18 @@ def test_a_radius_is_half_the_least_squares_size_in_value_and_doubt(tmp_path):
     assert (radius.value, radius.u) == pytest.approx((size.value / 2, size.u / 2), rel=1e-9)
     assert radius.interval == pytest.approx([end / 2 for end in size.interval], rel=1e-9)
     assert radius.value != pytest.approx(other.value / 2, rel=1e-9)
+
+
+def test_a_table_in_another_unit_and_a_text_that_is_none(tmp_path):
+    """ISO 22081 with its value in inches (0.004 in is 0.1016 mm, by definition); a number is no general tolerance."""
+    stated = general('{ standard = "ISO 22081", linear = "0.004 in" }')
+    assert limits(planned(tmp_path, stated, (TOML, SIZE, "size = { nominal = 50 }")), "2") == (-0.1016, 0.1016)
+    error = bad(tmp_path / "n", general("5"))
+    assert ("general" in error.what, error.rule, error.found) == (True, "be a table", "5")
+
+
+def test_an_iso_general_tolerance_on_an_asme_drawing_is_warned_of(tmp_path):
+    asme = (TOML, 'standard = "ISO 8015:2011"', 'standard = "ASME Y14.5-2018"')
+    (warning,) = examine(job_with(tmp_path, general('"ISO 2768-m"'), asme), measured=False).warnings
+    assert "title block" in warning.way_out
+    assert not examine(job_with(tmp_path / "iso", general('"ISO 2768-m"')), measured=False).warnings

@@ -37,7 +37,12 @@ _PRINTED_MM, _PRINTED_RAD = 0.001, 1e-5
 
 
 def drawing(job: Job, findings: Findings) -> None:
-    """Check every requirement by itself."""
+    """Check every requirement by itself, and the general tolerance against the standard of the drawing."""
+    if job.general is not None and job.standard.startswith("ASME"):
+        findings.warn(
+            ("general",), "belong to the standard of the drawing", f"{job.general.text} on {job.standard}",
+            "ASME Y14.5 has no general tolerances: look whether the title block cites it, or has its own in figures.",
+        )  # fmt: skip
     for index, requirement in enumerate(job.requirements):
         path: Path = ("requirement", index)
         if _features_known(job, requirement, path, findings):
