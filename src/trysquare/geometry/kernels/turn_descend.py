@@ -12,6 +12,7 @@ from .turn_steps import free, reduced, stepped
 SMALL_STEP, NO_DECREASE, OPEN, LIMIT = 1, 2, 3, 4  # codes of results.STOPS
 _DIGITS = 1e-15  # of the size: a change of the residuals below it is none
 _NEWTON = 6  # passes after which a descent that is still on its way counts the curvature of the distances too
+_ROUNDING = 1e-15  # of the size: what a distance may be rounded by
 _UNSEEN = 1e-9  # of the sum of squares: a decrease below it drowns in rounding, so a shrinking step is taken on trust
 _SILENT = 1e-9  # of the size: a natural step that moves the surface less is one that the data say nothing about
 _OPEN = 1e-6  # least sine between one column of the Jacobian and the others
@@ -107,7 +108,8 @@ def settle(kind, held, fixed, X, W, s, size, passes, M, v):
             code = SMALL_STEP
             break
         after, _ = normal(kind, held, X, W, trial, M, v)
-        unseen = total * change * change < _UNSEEN * ss and (last == 0.0 or change < last)
+        rounding = _ROUNDING * size * math.sqrt(ss * total)
+        unseen = total * change * change < _UNSEEN * ss + rounding and (last == 0.0 or change < last)
         if after < ss or (unseen and damping == 0.0):
             copy(trial, s)
             ss = after

@@ -18,6 +18,7 @@ _SUSPECT_RMS = 1e-4  # of the extent
 _HINT = 0.7  # cosine to the hint above which an axis counts as near it
 _CLEAR = 100.0  # ratio of sums of squares by which another minimum must be better to be taken instead
 _OTHER = 0.9999  # cosine below which two minima are two
+_TIE = 1e-6  # of a sum of squares: ends closer are one, and that which came to rest is taken
 _SAME = 1e-12  # of the extent: residuals below are rounding
 _SAMPLE = 256  # points that a start looks at when there are more than twice as many
 _GOLDEN = 0.6180339887498949
@@ -63,6 +64,7 @@ def _own_start(kind, held, fixed, X, W, s, size, hint, M, v):
     found = states(kind, held, fixed, Y, hint, starts)
     ends, codes = np.full(ROOM, math.inf), np.empty(ROOM, np.int64)
     near, best, passes = -1, 0, np.zeros(ROOM, np.int64)
+    rounding = V.sum() * (_SAME * size) ** 2
     for i in range(found):
         codes[i], passes[i], ss = settle(kind, held, fixed, Y, V, starts[i], size, _PASSES_START, M, v)
         if codes[i] == OPEN or not math.isfinite(ss):
@@ -71,9 +73,9 @@ def _own_start(kind, held, fixed, X, W, s, size, hint, M, v):
         _axis(starts[i], axis[i])
         if _cosine(axis[i], hint) > _HINT and (near < 0 or ss < ends[near]):
             near = i
-        if ss < ends[best]:
+        same = abs(ss - ends[best]) <= _TIE * ss + rounding
+        if codes[i] < codes[best] if same else ss < ends[best]:
             best = i
-    rounding = V.sum() * (_SAME * size) ** 2
     if near >= 0 and ends[near] <= _CLEAR * ends[best] + rounding:
         best = near
     rival = math.inf

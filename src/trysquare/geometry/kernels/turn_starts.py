@@ -67,28 +67,45 @@ def _about_axes(kind, held, fixed, X, V, hint, out):
                 continue
             _insert(sums(kind, X, ones, s, J, M, g), s, score, out)
     found = _count(score)
-    if kind == TORUS and not given:
-        found += _bent(X, V, A, out[found:], s, M, g, J)
+    if kind == TORUS:
+        found += _bent(X, V, A, given > 0, fixed, out[found:], s, M, g, J)
     return found
 
 
 @kernel()
-def _bent(X, V, A, out, s, M, g, J):
-    """Fill `out` with the best tori about a tube: a circle across each of some directions, bent round every way."""
-    c, at, w = np.empty(13), np.empty(3), np.empty(3)
+def _bent(X, V, A, given, fixed, out, s, M, g, J):
+    """Fill `out` with the best tori about a tube: a circle across each of some directions, bent round every way.
+
+    With the axis `given` the directions lie across it, and the tube bends round it.
+    """
+    c, at, w, d = np.empty(13), np.empty(3), np.empty(3), np.empty(3)
     ones = np.ones(X.shape[1])
     score = np.full(_KEEP, math.inf)
-    for i in range(9):
-        d = V[i] if i < 3 else A[i - 3]
+    e = np.empty(13)
+    frame(fixed[3] if given else 1.0, fixed[4], fixed[5], e)
+    for i in range(_TURNS if given else 9):
+        turn = math.pi * i / _TURNS
+        for a in range(3):
+            if given:
+                d[a] = math.cos(turn) * e[3 + a] + math.sin(turn) * e[6 + a]
+                w[a] = fixed[3 + a]
+            else:
+                d[a] = V[i, a] if i < 3 else A[i - 3, a]
         frame(d[0], d[1], d[2], c)
         if not math.isfinite(circle_across(X, c)):
             continue
-        for j in range(_TURNS):
+        u = c[3:9].copy()
+        if given:  # v along the axis, so that two ways round are left
+            u[0], u[1], u[2] = w[1] * d[2] - w[2] * d[1], w[2] * d[0] - w[0] * d[2], w[0] * d[1] - w[1] * d[0]
+        for j in range(2 if given else _TURNS):
             p, q = math.cos(2.0 * math.pi * j / _TURNS), math.sin(2.0 * math.pi * j / _TURNS)
+            if given:
+                p, q = 1.0 - 2.0 * j, 0.0
             for major in _BENDS:
                 for a in range(3):
-                    at[a] = c[a] + major * c[12] * (p * c[3 + a] + q * c[6 + a])
-                    w[a] = q * c[3 + a] - p * c[6 + a]
+                    at[a] = c[a] + major * c[12] * (p * u[a] + q * u[3 + a])
+                    if not given:
+                        w[a] = q * u[a] - p * u[3 + a]
                 if anchored(TORUS, X, at, w, major * c[12], c[12], s):
                     _insert(sums(TORUS, X, ones, s, J, M, g), s, score, out)
     return _count(score)
