@@ -136,7 +136,7 @@ def associate(
     u_mm : standard uncertainty of a point, mm, for that of the parameters; without it from the residuals
     filtering : `kind`, and `cutoff_upr` or `cutoff_mm`: filter the points first, as `filter_points`
     **given : options of the function that answers (`options` names them); None counts as not given. For one-sided
-        planes and lines `toward` stands for `outward`.
+        planes and lines `toward` stands for `outward`. A proof over all axes (`whole`) is asked for where there is one.
 
     Returns
     -------
@@ -156,8 +156,11 @@ def associate(
         )
     call = function(shape, method, P.shape[1])
     asked = {name: value for name, value in given.items() if value is not None}
-    if "toward" in asked and "outward" in options(shape, method, P.shape[1]):
+    known = options(shape, method, P.shape[1])
+    if "toward" in asked and "outward" in known:
         asked["outward"] = asked.pop("toward")
+    if "whole" in known:
+        asked.setdefault("whole", True)
     _check(asked, shape, method, P.shape[1])
     Q, kept, said, notes = _filtered(P, shape, filtering)
     if np.ndim(asked.get("weights", "")):
