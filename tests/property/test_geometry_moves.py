@@ -132,3 +132,21 @@ def test_negative_twin_another_shape_shows(name: str) -> None:
     other = points.copy()
     other[3] += 1e-3 / np.sqrt(points.shape[1])
     assert np.abs(numbers(way(points)) - numbers(way(other))).max() > 1e-5
+
+
+@pytest.mark.parametrize("name", ["line", "line in a plane", "plane", "circle", "sphere", "cylinder", "cone", "torus"])
+@FAST
+@given(seed=SEED, factor=st.sampled_from([1.0, 0.04, 1000.0]))
+def test_weights_by_area(name: str, seed: int, factor: float) -> None:
+    """The area that a point stands for depends on neither place, unit nor order; points at one place share it."""
+    way = WAYS[name]
+    rng = np.random.default_rng(seed)
+    points = way.make(rng)
+    shape = way.name.removeprefix("fit_")
+    before = geometry.area_weights(points, shape=shape)
+    R, order = rotation(rng, points.shape[1]), rng.permutation(len(points))
+    after = geometry.area_weights((points @ R.T * factor + 30 * factor)[order], shape=shape)
+    assert np.abs(after - before[order]).max() < 1e-6
+    twice = geometry.area_weights(np.concatenate([points, points[:3]]), shape=shape)
+    shared = (twice[:3] + twice[-3:]) / twice.sum()
+    assert np.abs(shared - before[:3] / before.sum()).max() < 1e-3  # the fit itself moves a little
