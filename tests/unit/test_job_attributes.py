@@ -160,4 +160,5 @@ def test_every_form_shows_who_and_when(result):
     assert "Recorded as reject by the painter, 2026-11-20 08:10" in html
     assert any("by the painter" in fact for block in sheets["full"] for fact in block["facts"])
     assert "91: Recorded as reject by the painter, 2026-11-20 08:10." in text
+    assert "Recorded: 90 accept by the gauge bench, 2026-11-20." in text
     assert "uncertainty not stated" not in html[html.index('id="r-90"') : html.index('id="r-90"') + 2500]

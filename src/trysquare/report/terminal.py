@@ -65,6 +65,7 @@ def summary(
     lines += _rows(listed, result.belief_at, UNICODE if unicode else ASCII, say, width, colour=colour)
     lines += [f"and {left} more{rest}"] if left else []
     lines += [line for text in _steps(urgent) for line in ("", *_wrapped(say(text), width))]
+    lines += [line for text in _recorded(ordered) for line in ("", *_wrapped(say(text), width))]
     lines += [line for w in result.warnings for line in ("", *_wrapped(say(f"Note: {sentence(w)}"), width))]
     lines += ["", "Written:", *(f"  {path}" for path in files)] if files else []
     return "\n".join(line.rstrip() for line in lines) + "\n"
@@ -193,6 +194,12 @@ def _steps(urgent: Sequence[Judged]) -> list[str]:
         names = ", ".join(j.id for j in served)
         steps.append(f"To decide {names}: {step}" + (f" Predicted U, now and then: {gains}." if gains else ""))
     return steps
+
+
+def _recorded(ordered: Sequence[Judged]) -> list[str]:
+    """Who accepted which attributes, and when, in one sentence; what is not accepted says so among the steps."""
+    said = [f"{j.id} {r.result} by {r.by}, {r.when}" for j in ordered if j.verdict == "accept" for r in j.records]
+    return [f"Recorded: {'; '.join(said)}."] if said else []
 
 
 def _gain(j: Judged) -> str:
