@@ -13,7 +13,7 @@ from .kernels.cover import search
 from .kernels.flat import flat_zone
 from .zones import GLOBAL, MET, NO_DECREASE, OPEN, STOPS, local
 
-_SLICE = 32
+_SLICE = 128
 _QUICK_CHECK = 100_000  # coordinates from which the kernels look for those that are not finite
 _DONE = 1e-9  # mm, and of the width: a gap to the bound of less is none
 _RATIO = 1e-6  # least extent across, of the largest extent: as in the kernels
@@ -132,7 +132,7 @@ def _search(
     def slices(a: int, b: int) -> None:
         search(Q[a:b], *(x if len(x) <= 1 else x[a:b] for x in own), free, one, *(x[a:b] for x in part))
 
-    over_slices(slices, len(left), size=1 + _SLICE // 16)
+    over_slices(slices, len(left), size=_SLICE // 16)
     for whole, some in zip(out, part, strict=True):
         whole[left] = some
 

@@ -11,7 +11,7 @@ from .flat import Solved
 from .kernels.squares import squares_plane
 from .kernels.squares_cover import search_squares
 
-_SLICE = 32
+_SLICE = 128
 PROOF = (
     "The contacts carry a quadratic programme, convex with the tilt counted in: its least value bounds the sum of "
     "squares over all normals on the outward side. Where it is not convex those are covered by cells, in each of which "

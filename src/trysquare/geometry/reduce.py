@@ -18,7 +18,7 @@ from .kernels.sweep import BLOCK, heights, survey, sweep
 MANY = 20_000  # points from which it pays
 _SAMPLE = 2_000  # points of the first guess
 _PASSES = 60
-_PART = 32  # blocks of one slice
+_PART = 128  # blocks of one slice
 _ROUND = 1e-15  # of the extent: rounding of a height
 
 

@@ -97,7 +97,7 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
     seen, G, normal = room.seen, F.copy(), F[2].copy()
     held, at = index.copy(), sides.copy()
     see(room.xyz, F, seen)
-    slack = slack_of(best[0], seen)
+    slack = slack_of(best[0], room)
     count = 1
     copy(F[2], caps[0])
     kept[0, 0], kept[0, 1] = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
@@ -129,7 +129,7 @@ def cover(axis, v, free, one, best, F, index, sides, room, limit):
             copy(G, F)
             copy(held, index)
             copy(at, sides)
-            slack = slack_of(width, seen)
+            slack = slack_of(width, room)
             goal = width - 4.0 * slack
         place = min(count, _CAPS - 1)
         copy(G[2], caps[place])

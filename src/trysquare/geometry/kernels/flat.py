@@ -111,7 +111,7 @@ def flat_zone(
                 if not start(max(abs(c[0]), abs(c[1]), abs(c[2])), side, across, free, room, F):
                     break
             best[0], best[1], best[2], best[3], turns = settle(F, free, one, index, sides, room)
-            slack = slack_of(best[0], room.seen)
+            slack = slack_of(best[0], room)
             kept, grows = grows_at(F, free, one, index, sides, room, best[0], best[2], best[3], slack)
             best[1] = min(best[1], kept)
             wide = alone == 1 or grows > _SPREAD * room.scales[0]

@@ -120,10 +120,9 @@ def _reach(spots, up, down, x, y):
 
 
 @kernel()
-def slack_of(width, seen):
+def slack_of(width, room):
     """Difference of widths that counts as none: rounding of the coordinates."""
-    a, b = sizes(seen)
-    return 1e-15 * max(a, b, 10.0 * width)
+    return 1e-15 * max(room.scales[0], room.scales[1], 10.0 * width)
 
 
 @kernel()
