@@ -70,7 +70,8 @@ def inscribed_cylinder(points_mm: Points, *, direction: Axis = None, toward: Axi
 
     Notes
     -----
-    Method: as `zone_cylinder`, from the least-squares and the zone's axis alone, "local, best of 2 starts": across the
-    bore, between points far apart, a larger cylinder might slip through. Along a given direction proven as a circle is.
+    Method: as `zone_cylinder`, from the least-squares axes of all and of most of the points and from the zone's,
+    "local, best of 4 starts": across the bore, between points far apart, a larger cylinder might slip through. Along a
+    given direction proven as a circle is.
     """
     return cylinder(INNER, points_mm, direction, toward, 5 if direction is None else 3, "inscribed_cylinder")

@@ -14,7 +14,7 @@ from .kernels.round_state import INNER, OUTER, TUBE, ZONE
 from .linear import fit_plane
 from .round_proof import Proof, dual, dual_or_near, everywhere, followed, near_only
 from .round_solve import Solved, few_of, solve
-from .round_starts import least_squares, principal, still
+from .round_starts import least_squares, principal, still, trimmed
 from .round_support import Support, astray, look_after, look_before
 from .round_tube_proof import search_axes
 from .zones import GLOBAL, STOPS, ZoneFit, certified, lead_again
@@ -152,7 +152,10 @@ def associate(
 def _about_centres(kind: int, mode: int, given: Members, few: Array, support: Support) -> Associated:
     """From the least-squares centre, or any for a circumscribed shape; then everywhere else."""
     middle = still(few.mean(1))
-    solved = solve(kind, mode, given.P, given.base, middle if mode == OUTER else least_squares(kind, few))
+    start = middle if mode == OUTER else least_squares(kind, few)
+    if mode == INNER:
+        start = _innermost(kind, few, [start, *trimmed(kind, few), still(np.median(few, axis=1))])
+    solved = solve(kind, mode, given.P, given.base, start)
     lost = astray(solved)
     if lost.any():
         solved = solve(kind, mode, given.P, given.base, np.where(lost[:, None], middle, solved.states))
@@ -164,11 +167,20 @@ def _about_centres(kind: int, mode: int, given: Members, few: Array, support: Su
     return Associated(solved, proof, support)
 
 
+def _innermost(kind: int, few: Array, starts: list[Array]) -> Array:
+    """Of the starts (m, 12) of inscribed shapes that of the largest end on a few points, those astray last."""
+    ends = [solve(kind, INNER, few, np.zeros((len(few), 3)), start) for start in starts]
+    worth = np.stack([np.where(astray(end), -np.inf, -end.made_small) for end in ends])
+    return np.stack([end.states for end in ends])[worth.argmax(0), np.arange(len(few))]
+
+
 def _about_axes(mode: int, given: Members, few: Array, support: Support, hint: Array | None, whole: bool) -> Associated:
     """The best end of several starts: the least-squares cylinder, what a neighbour ends at, and the principal axes (but
     for an inscribed cylinder, which might slip out sideways).
     """
     first = least_squares(TUBE, few, hint)
+    if mode == INNER:
+        first = _innermost(TUBE, few, [first, *trimmed(TUBE, few, hint)])
     best = solve(TUBE, mode, given.P, given.base, first)
     starts = [] if mode == OUTER else [_on_few(best, OUTER if mode == ZONE else ZONE, first).states]
     starts += [] if mode == INNER else principal(few)
@@ -181,7 +193,7 @@ def _about_axes(mode: int, given: Members, few: Array, support: Support, hint: A
         if better.any():
             best, _ = followed(best, better, other.states)
     look_after(best, support)
-    count = len(starts) + 1
+    count = len(starts) + (3 if mode == INNER else 1)
     found, proof = best, dual_or_near(best, count) if mode == OUTER else near_only(best, count)
     if mode == OUTER and not given.lead:
         found, proof = everywhere(best, count)

@@ -10,9 +10,10 @@ from ..core.arrays import Array
 from ..core.threads import over_slices
 from .kernels.round_axes import prove_axes
 from .kernels.round_bound import BETTER, PROVEN
-from .kernels.round_state import TUBE, ZONE
+from .kernels.round_state import INNER, TUBE, ZONE
 from .round_search import search_centres
 from .round_solve import Index, Solved, halves, solve
+from .round_support import astray
 from .zones import GLOBAL, local
 
 _DIRECTIONS = 1_500  # of the axis, looked at before a proof is given up
@@ -112,6 +113,8 @@ def followed(solved: Solved, follow: Mask, states: Array) -> tuple[Solved, Mask]
     """Optima from other states (m, 12) for the members `follow`, kept where no worse; and where they are worse."""
     found = _again(solved, np.where(follow[:, None], states, solved.states))
     worse = ~(found.made_small <= solved.made_small)
+    if solved.mode == INNER:  # a circle that slips out between the points is none
+        worse |= astray(found)
     if worse.any():
         found = _again(found, np.where(worse[:, None], solved.states, found.states))
     return found, worse

@@ -19,7 +19,6 @@ from .small import frame
 _STACK = 1024
 _PER = 8  # boxes along one side of each face at first
 _SMALL = 1e-6
-_FREE = 1e9
 _KEEP = 0.999
 
 
@@ -167,7 +166,7 @@ def _prove(P, half, state, level, slack, grow, budget, better):
         for i in range(n):
             b[i] = (rho[i] - radius) / scale
         for j in range(4):
-            box[j] = _FREE if j < 2 else math.tan(T) * half / scale
+            box[j] = (3.0 * (radius + math.tan(T) * half) if j < 2 else math.tan(T) * half) / scale  # farther is worse
         bound = math.cos(T) * (radius + scale * least_max(A, b, False, box, x, index, sign, weight, e))
         if bound >= level - slack or h < _SMALL:
             least = min(least, bound)

@@ -20,7 +20,6 @@ _SLOT = 0.25  # half-width of the first far boxes
 _CURVE = 4.0 * math.sqrt(2.0) / 3.0  # bound of the second derivatives of a far distance, in reaches, at k = 0
 _STACK = 1024
 _SMALL = 1e-6  # least half-width of a box
-_FREE = 1e9
 _KEEP = 0.999  # part of the proven cube that is used
 
 
@@ -33,15 +32,17 @@ def _bound(mode, k, half, low, high, rho, A, b, box, x, index, sign, weight, e):
     scale = 0.5 * (high - low)
     if not scale > 0.0:
         return 0.0 if mode == ZONE else -low
+    steepest = 0.0
     for i in range(n):
         b[i] = (rho[i] - middle) / scale if mode == ZONE else (middle - rho[i]) / scale
+        for j in range(k):
+            steepest = max(steepest, abs(A[j, i]))
+            if mode == INNER:
+                A[j, i] = -A[j, i]
         if mode == ZONE:
             A[k, i] = -1.0
-        else:
-            for j in range(k):
-                A[j, i] = -A[j, i]
-    for j in range(p):
-        box[j] = half / scale if j < k else _FREE
+    for j in range(p):  # no radius beyond that of the last makes the most less
+        box[j] = half / scale if j < k else 2.0 + k * steepest * half / scale
     level = least_max(A, b, mode == ZONE, box, x, index, sign, weight, e)
     return 2.0 * scale * level if mode == ZONE else scale * level - middle
 

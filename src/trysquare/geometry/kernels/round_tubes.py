@@ -17,7 +17,6 @@ from .round_state import TUBE, ZONE, distances, slopes
 from .small import frame
 
 _STACK = 512
-_FREE = 1e9
 _KEEP = 0.999
 _SMALL = 1e-6
 
@@ -93,7 +92,7 @@ def _bound(P, s, length, box, low, high, rho, A, b, e, room, x, index, sign, wei
         b[i] = (rho[i] - 0.5 * (low + high)) / scale
         A[4, i] = -1.0
     room[0], room[1], room[2], room[3] = wide / scale, tall / scale, reach * lean / scale, reach * nod / scale
-    room[4] = _FREE
+    room[4] = 2.0 + 2.0 * move / scale  # no radius beyond that makes the most less
     level = least_max(A, b, True, room, x, index, sign, weight, e)
     return max(bound, 2.0 * scale * level - (1.0 - cosine) * (high + move) - move * move / (2.0 * low))
 
