@@ -12,6 +12,7 @@ from .area_maps import MAPS, Sheet
 _OPEN = np.pi / 2  # a gap of a quarter turn or more is an opening, not a gap in the measuring
 _FLAT = np.radians(135)  # a triangle on the edge with a wider angle there is no part of the area
 _PEELS = 8
+_FEW = 20_000  # points that are copied by a whole turn over a seam; more of them by half a turn
 Faces = npt.NDArray[np.int64]
 
 
@@ -67,15 +68,12 @@ def _lengths(sheet: Sheet) -> Array:
     if len(where) < 2:
         return np.ones(len(x))
     gaps = np.diff(where)
-    if period is not None and period - (where[-1] - where[0]) < _OPEN:
-        ends = [period - (where[-1] - where[0])] * 2
-    elif period is not None:
+    ends = [gaps[0], gaps[-1]]
+    if period is not None:
         where, gaps = _opened(where, period)
-        x = np.where(x < where[0], x + period, x)
-        back = np.searchsorted(where, x)
-        ends = [gaps[0], gaps[-1]]
-    else:
-        ends = [gaps[0], gaps[-1]]
+        back = np.searchsorted(where, np.where(x < where[0], x + period, x))
+        seam = period - (where[-1] - where[0])
+        ends = [seam, seam] if seam < _OPEN else [gaps[0], gaps[-1]]
     part = 0.5 * (np.r_[ends[0], gaps] + np.r_[gaps, ends[1]])
     return np.asarray(part[back] / np.bincount(back, minlength=len(part))[back])
 
@@ -167,7 +165,9 @@ def _with_copies(places: Array, periods: tuple[float | None, ...]) -> tuple[Arra
         out[:, axis] = np.where(x < ordered[0], x + period, x)
         if len(gaps) and period - (ordered[-1] - ordered[0]) >= _OPEN * period / (2 * np.pi):
             continue
-        low, high = out[:, axis] < period / 4, out[:, axis] > 0.75 * period
+        reach = period if len(places) <= _FEW else period / 2
+        start = ordered[0]
+        low, high = out[:, axis] - start < reach, out[:, axis] - start >= period - reach
         before, after = out[high].copy(), out[low].copy()
         before[:, axis] -= period
         after[:, axis] += period
