@@ -13,7 +13,7 @@ import numpy.typing as npt
 from ..core.arrays import Array
 from ..core.threads import over_slices
 from .flat import Solved, solve_flat
-from .kernels.sweep import BLOCK, heights, survey, sweep
+from .kernels.sweep import BLOCK, heights, products, survey, sweep
 
 MANY = 20_000  # points from which it pays
 _SAMPLE = 2_000  # points of the first guess
@@ -26,17 +26,22 @@ Few = Callable[..., Solved]
 
 
 class _Blocks:
-    """Bounds of each block of the points along a direction that turns."""
+    """Bounds of each block of the points along a direction that turns, from `normal` on."""
 
-    def __init__(self, P: Array) -> None:
-        self.P, self.count = P, -(-len(P) // BLOCK)
-        sums = np.empty((self.count, 4))
-        over_slices(lambda a, b: survey(P, a, sums[a:b]), self.count, size=_PART)
-        self.centroid = P[0] + sums[:, :3].sum(0) / len(P)
-        self.extent = float(np.sqrt(sums[:, 3].max()) + np.linalg.norm(self.centroid - P[0]))
-        self.high, self.low = np.full(self.count, np.inf), np.full(self.count, -np.inf)
-        self.rows = np.zeros((self.count, 2), np.int64)
-        self.normal: Array | None = None
+    def __init__(self, P: Array, normal: Array) -> None:
+        self.P, self.count, self.normal = P, -(-len(P) // BLOCK), normal
+        sums, self.rows = np.empty((self.count, 4)), np.empty((self.count, 2), np.int64)
+        self.high, self.low = np.empty(self.count), np.empty(self.count)
+
+        def slices(a: int, b: int) -> None:
+            survey(P, normal, a, sums[a:b], self.high[a:b], self.low[a:b], self.rows[a:b])
+
+        over_slices(slices, self.count, size=_PART)
+        middle = sums[:, :3].sum(0) / len(P)
+        self.centroid = P[0] + middle
+        self.extent = float(np.sqrt(sums[:, 3].max()) + np.linalg.norm(middle))
+        self.high -= middle @ normal
+        self.low -= middle @ normal
 
     @property
     def finite(self) -> bool:
@@ -44,7 +49,7 @@ class _Blocks:
 
     def outside(self, normal: Array, top: float, bottom: float) -> npt.NDArray[np.int64]:
         """Of each block the highest point above `top` and the lowest below `bottom`, heights over the centroid."""
-        reach = 0.0 if self.normal is None else self.extent * float(np.linalg.norm(normal - self.normal))
+        reach = self.extent * (float(np.linalg.norm(normal - self.normal)) + _ROUND)
         self.high += reach
         self.low -= reach
         self.normal = normal
@@ -74,15 +79,17 @@ def solve(P: Array, outward: Array, *, across: Array | None = None, one: bool = 
 
 
 def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) -> Solved:
-    blocks = _Blocks(P)
     guess = few(P[None, :: max(1, len(P) // _SAMPLE)], outward, across=across, one=one)
-    if not blocks.finite or guess.failed[0]:
+    if guess.failed[0]:
+        return few(P[None], outward, across=across, one=one)
+    blocks = _Blocks(P, guess.normals[0])
+    if not blocks.finite:
         return few(P[None], outward, across=across, one=one)
     slack = _ROUND * blocks.extent
     options = {"across": across, "one": one, "centres": blocks.centroid[None] if one else None}
     if one and few is not solve_flat:
         options["frames"], options["scatters"] = _scatter(P, blocks.centroid)
-    kept = np.unique(blocks.outside(guess.normals[0], -np.inf, np.inf))
+    kept = np.unique(blocks.rows)
     for turn in range(_PASSES):
         found = few(P[None, kept], outward, **options)
         if found.failed[0]:
@@ -98,11 +105,16 @@ def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) 
 
 def _scatter(P: Array, centroid: Array) -> tuple[Array, Array]:
     """Principal frame (1, 3, 3) of all the points, the least axis last, and their scatter in it."""
-    d = P - centroid
-    frame = np.linalg.eigh(d.T @ d)[1].T[::-1]
-    frame = frame * np.sign(np.linalg.det(frame))
-    seen = d @ frame.T
-    return np.ascontiguousarray(frame[None]), (seen.T @ seen / len(P))[None]
+    frame = np.linalg.eigh(_products(P, centroid, np.eye(3)))[1].T[::-1]
+    frame = np.ascontiguousarray(frame * np.sign(np.linalg.det(frame)))
+    return frame[None], _products(P, centroid, frame)[None]
+
+
+def _products(P: Array, centroid: Array, frame: Array) -> Array:
+    sums = np.empty((-(-len(P) // BLOCK), 3, 3))
+    over_slices(lambda a, b: products(P, centroid, frame, a, sums[a:b]), len(sums), size=_PART)
+    mean: Array = sums.sum(0) / len(P)
+    return mean
 
 
 def _whole(P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int) -> Solved:
