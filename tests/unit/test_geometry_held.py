@@ -218,6 +218,36 @@ def test_weight_of_two_is_the_point_twice() -> None:
     assert once.freedom == 59 - 6
 
 
+@pytest.mark.parametrize("case", CASES, ids=NAMES)
+def test_uncertainty_with_weights_that_say_nothing_of_the_points(case) -> None:
+    """Uneven weights, points all known alike: spread of 1 500 draws; the plain covariance would be too small."""
+    name, fit, _, _, held, _ = case
+    exact = made(name, 3, noise=0.0, turn=4.0)
+    w = np.random.default_rng(5).uniform(0, 1, len(exact)) ** 3
+    draws = fit(exact + np.random.default_rng(4).normal(0, 0.001, (1500, *exact.shape)), weights=w, **held)
+    told = parameter_u(fit(exact, weights=w, **held), u_mm=0.001, alike=True).u
+    key = {"cylinder": "radius_mm", "cone": "half_angle_rad", "torus": "minor_radius_mm"}.get(name, "center_mm")
+    key = key if key not in held else {"cylinder": "direction", "cone": "direction", "torus": "center_mm"}[name]
+    if key not in held:
+        assert np.allclose(np.asarray(getattr(draws, key)).std(0), told[key], rtol=0.12, atol=0.02 * np.max(told[key]))
+    if not held:  # what is held here is wrong on purpose
+        assert 0.85 < np.median(parameter_u(draws, alike=True).point_u_mm) / 0.001 < 1.05
+
+
+def test_plane_and_line_with_weights_that_say_nothing_of_the_points() -> None:
+    rng = np.random.default_rng(6)
+    base = rng.uniform(-10, 10, (40, 3)) * [1, 1, 0]
+    w = rng.uniform(0, 1, 40) ** 3
+    draws = base + rng.normal(0, 0.001, (3000, 40, 3))
+    for fit, name in ((fit_plane, "normal"), (fit_line, "direction")):
+        points = draws if fit is fit_plane else draws * [1, 0.001, 1]
+        one = base if fit is fit_plane else base * [1, 0.001, 1]
+        told = parameter_u(fit(one, weights=w), u_mm=0.001, alike=True).u[name]
+        spread = getattr(fit(points, weights=w), name).std(0)
+        across = 2 if fit is fit_line else 0
+        assert abs(spread[across] / told[across] - 1) < 0.08
+
+
 @pytest.mark.parametrize(
     ("fit", "held", "words"),
     [

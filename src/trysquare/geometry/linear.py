@@ -149,7 +149,12 @@ def _fit(
         )  # fmt: skip
     bad = _bad(kind, P, done, held, where)
     N = _normal_matrix(kind, P, W, done, exact=robust is None)
-    return _result(kind, bad, lead, axis, done, N, held, None if weights is None else W, W, loss, robust)
+    fields = _result(kind, bad, lead, axis, done, N, held, None if weights is None else W, W, loss, robust)
+    if weights is not None and robust is None:
+        between = _normal_matrix(kind, P, W * W, done, exact=False)
+        inverse = _cofactor(kind, N, bad, held)
+        fields["alike"] = (inverse @ between @ inverse).reshape(*lead, *N.shape[1:])
+    return fields
 
 
 def _principal(kind: str, P: Array, W: Array, held: Held, hint: Array | None) -> Principal:
@@ -197,8 +202,11 @@ def _bad(kind: str, P: Array, done: Principal, held: Held, where: str) -> Mask:
         rule, way_out = "lie along a line", "Measure points further apart along it."
     bad = np.asarray(~(ratio > _RATIO)) | lost
     if bad.all():
+        found = f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}"
+        if not values[0, 2] > 1e-14 * np.abs(P[0, 0]).max():
+            rule, found, way_out = "lie apart", "points that coincide", "Measure points that lie apart."
         raise RankError(
-            where, "the points", rule, f"a ratio of extents of {ratio[0]:.3g}, below {_RATIO:g}", way_out,
+            where, "the points", rule, found, way_out,
             ratio=float(ratio[0]), threshold=_RATIO,
         )  # fmt: skip
     return bad
@@ -227,6 +235,16 @@ def _normal_matrix(kind: str, P: Array, W: Array, done: Principal, *, exact: boo
     return N
 
 
+def _cofactor(kind: str, N: Array, bad: Mask, held: Held) -> Array:
+    """Inverse of N (m, k, k), with zeros for what is held."""
+    if held.axis is None:
+        return np.linalg.inv(np.where(bad[:, None, None], np.eye(N.shape[-1]), N))
+    shifts = range(1 if kind in (PLANE, FLAT) else 2)
+    out = np.zeros_like(N)
+    out[:, shifts, shifts] = 1 / N[:, shifts, shifts]
+    return out
+
+
 def _result(
     kind: str, bad: Mask, lead: tuple[int, ...], axis: str, done: Principal, N: Array, held: Held, given: Array | None,
     W: Array, loss: str, robust: Reweighted | None,
@@ -239,10 +257,8 @@ def _result(
     code = np.where(bad, OPEN, CLOSED)
     cofactor = None
     if held.axis is not None:
-        shifts = 1 if kind in (PLANE, FLAT) else 2
-        cofactor = np.zeros_like(N)
-        cofactor[:, range(shifts), range(shifts)] = 1 / N[:, range(shifts), range(shifts)]
-        free = shifts
+        cofactor = _cofactor(kind, N, bad, held)
+        free = 1 if kind in (PLANE, FLAT) else 2
     if robust is not None:
         code = np.where((code == CLOSED) & ~robust.settled, LIMIT, code)
     fields: dict[str, npt.NDArray[Any]] = {

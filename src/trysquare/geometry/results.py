@@ -33,6 +33,9 @@ class Fit:
     (..., k, k) is J' W J of the distances for the k parameters of the shape along it; `cofactor` (..., k, k), where it
     is given, its inverse, with zeros for what is `held`: what `parameter_u` needs.
 
+    `alike` (..., k, k), of a weighted fit, is the covariance of the parameters when every point has a standard
+    uncertainty of 1, whatever its weight.
+
     `weights` (n) or (..., n), None where all are 1. With a robust `loss` they hold its weights too; `set_aside`
     (..., n) says which points it gave none, `scale_mm` (...) the standard deviation it took for that of the good
     points, `point_u_mm` (...) the standard uncertainty of a point that the covariance rests on.
@@ -52,6 +55,7 @@ class Fit:
     frame: Array
     normal_matrix: Array
     cofactor: Array | None = None
+    alike: Array | None = None
     weights: Array | None = None
     held: tuple[str, ...] = ()
     loss: str = "squares"

@@ -1,7 +1,7 @@
 """The general way of a fit: weights, parts held, robust losses; circles, spheres, cylinders, cones and tori."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -93,6 +93,8 @@ def fit_surface(asked: Asked) -> Answer:
     bad = done.code > NO_DECREASE
     code = done.code if robust is None else np.where(~bad & ~robust.settled, LIMIT, done.code)
     fields = _fields(asked, done, p, robust, W)
+    if asked.weights is not None and robust is None:
+        fields["alike"] = _alike(asked, done, W, hint)
     used = W[0] > 0
     if robust is not None and not bad[0]:
         used &= ~robust.set_aside[0]
@@ -134,6 +136,19 @@ def _settled(asked: Asked, W: Array, hint: Array | None) -> tuple[Settled, Rewei
         look.kind, look.states, look.middles, look.residuals, look.spread, code, done.done.passes, look.sine,
         look.extent, look.rival, look.free, look.rank,
     ), robust  # fmt: skip
+
+
+def _alike(asked: Asked, done: Settled, W: Array, hint: Array | None) -> Array:
+    """N^-1 J' W^2 J N^-1 (..., k, k): covariance when all points are known alike, whatever their weights."""
+    look = settle_batch(asked.kind, asked.P, W * W, asked.held, hint, starts=done.placed, passes=0)
+    scale = np.sqrt(np.diagonal(look.spread, axis1=1, axis2=2))
+    with np.errstate(all="ignore"):
+        D = np.where(scale > 0, 1 / scale, 0.0)
+    unit = np.nan_to_num(look.spread * D[:, :, None] * D[:, None, :], nan=0.0, posinf=0.0, neginf=0.0)
+    S = done.spread * D[:, None, :]
+    between = S @ np.linalg.pinv(unit, rcond=1e-10, hermitian=True) @ np.swapaxes(S, 1, 2)
+    cofactor = parameters(replace(done, spread=between), asked.held.bits).cofactor
+    return cofactor.reshape(*asked.lead, *cofactor.shape[1:])
 
 
 def _count(asked: Asked) -> int:

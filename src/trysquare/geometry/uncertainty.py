@@ -25,7 +25,7 @@ class ParameterU:
     freedom: int | None
 
 
-def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
+def parameter_u(fit: Fit, *, u_mm: float | None = None, alike: bool = False) -> ParameterU:
     """Propagate the standard uncertainty of a point, independent and alike at every point, to the parameters.
 
     Parameters
@@ -34,6 +34,8 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
     u_mm : float > 0, optional
         Standard uncertainty of a point across the surface (of unit weight), mm. Without it the standard deviation of
         the residuals, with its degrees of freedom, which holds form and reading together.
+    alike : every point is known alike, whatever its weight, as with weights by area. Else a weight is taken for what is
+        known of its point: one over the square of its uncertainty.
 
     Returns
     -------
@@ -47,9 +49,9 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
     Notes
     -----
     Method: JCGM 102:2011, 6.2, linear; J'J of the distances at the solution. It knows nothing of errors that points
-    share (temperature, set-up): draws do. Of a robust fit the variance of a point is sum psi^2 / (n - p) over the
-    square of the mean of psi' (P. J. Huber, Robust Statistics, 1981, 7.6). Checked:
-    tests/unit/test_geometry_uncertainty.py against draws.
+    share (temperature, set-up): draws do. `alike`: N^-1 J' W^2 J N^-1, by the same law. Of a robust fit the variance of
+    a point is sum psi^2 / (n - p) over the square of the mean of psi' (P. J. Huber, Robust Statistics, 1981, 7.6).
+    Checked: tests/unit/test_geometry_uncertainty.py and test_geometry_held.py against draws.
     """
     freedom = None if u_mm is not None else fit.freedom
     if u_mm is not None and not 0 < u_mm < np.inf:
@@ -60,23 +62,28 @@ def parameter_u(fit: Fit, *, u_mm: float | None = None) -> ParameterU:
             "Measure more points, or give the standard uncertainty of a point.",
         )  # fmt: skip
     lead = fit.residuals_mm.shape[:-1]
-    point_u = np.full(lead, float(u_mm)) if u_mm is not None else _from_residuals(fit)
+    point_u = np.full(lead, float(u_mm)) if u_mm is not None else _from_residuals(fit, alike)
     ok = np.asarray(fit.ok)[..., None, None]
     B = _basis(fit)
-    inverse = np.where(ok, _cofactor(fit, ok), np.nan)
+    inverse = np.where(ok, _cofactor(fit, ok, alike), np.nan)
     covariance = B @ inverse @ np.swapaxes(B, -1, -2) * np.square(point_u)[..., None, None]
     sd = np.sqrt(np.maximum(np.diagonal(covariance, axis1=-2, axis2=-1), 0.0))
     return ParameterU(_named(fit, sd), covariance, point_u[()], freedom)
 
 
-def _from_residuals(fit: Fit) -> Array:
+def _from_residuals(fit: Fit, alike: bool) -> Array:
     """Standard uncertainty (...) of a point of unit weight; of a robust fit, what its loss makes of the residuals."""
     if fit.point_u_mm is not None:
         return np.asarray(fit.point_u_mm)
-    return np.asarray(np.sqrt(fit.sum_of_squares_mm2 / np.maximum(fit.freedoms, 1)))
+    mean = 1.0
+    if alike and fit.weights is not None:  # of the points that count
+        mean = fit.weights.sum(-1) / (fit.weights > 0).sum(-1)
+    return np.asarray(np.sqrt(fit.sum_of_squares_mm2 / mean / np.maximum(fit.freedoms, 1)))
 
 
-def _cofactor(fit: Fit, ok: npt.NDArray[np.bool_]) -> Array:
+def _cofactor(fit: Fit, ok: npt.NDArray[np.bool_], alike: bool) -> Array:
+    if alike and fit.alike is not None:
+        return fit.alike
     if fit.cofactor is not None:
         return fit.cofactor
     return np.linalg.inv(np.where(ok, fit.normal_matrix, np.eye(fit.normal_matrix.shape[-1])))
