@@ -88,16 +88,17 @@ def read_direction(value: npt.ArrayLike, lead: tuple[int, ...], where: str, what
 
 
 def solve_flat(
-    P: Array, outward: Array, *, across: Array | None = None, one: bool = False, centres: Array | None = None
-) -> Solved:
+    P: Array, outward: Array, *, across: Array | None = None, one: bool = False, centres: Array | None = None,
+    whole: bool = True,
+) -> Solved:  # fmt: skip
     """Zones of members P (m, n, 3): the first from its own start, the others from where it ended.
 
     `across` (1 or m, 3): normals stay across it. `one`: the planes on the facet over the centroid, or over `centres`
-    (m, 3), on the side of `outward` (1 or m, 3), instead of zones.
+    (m, 3), on the side of `outward` (1 or m, 3), instead of zones. Without `whole` the residuals are left out (m, 0).
     """
     m, n = P.shape[:2]
     out = (np.full((m, 3), np.nan), np.full((m, 3), np.nan), np.full((m, 2), np.nan), np.empty((m, 3), np.int64),
-           np.full((m, 2, 4), -1), np.empty((m, n)))  # fmt: skip
+           np.full((m, 2, 4), -1), np.empty((m, n if whole else 0)))  # fmt: skip
     v = np.array([[0.0, 0.0, 1.0]]) if across is None else across
     middles = np.empty((0, 3)) if centres is None else centres
     begin = _begin_nowhere()

@@ -17,8 +17,15 @@ _UP = np.array([[0.0, 0.0, 1.0]])
 
 
 def flatness(points_mm: npt.ArrayLike) -> Array:
-    """Width (...) of the minimum zone of points (..., n, 3): see `minimum_zone_plane`."""
-    return minimum_zone_plane(points_mm).width_mm
+    """Width (...) of the minimum zone of points (..., n, 3), NaN for a draw without: see `minimum_zone_plane`.
+
+    The same digits, without residuals and certificate: for many draws the quicker way.
+    """
+    P, lead = read_points(points_mm, least=3, dims=3, where="flatness")
+    solved = solve(P, _UP, whole=False)
+    refuse(solved, P, "flatness", "plane")
+    width: Array = lead_again({"width_mm": solved.widths}, lead, solved.failed)["width_mm"]
+    return width
 
 
 def minimum_zone_plane(

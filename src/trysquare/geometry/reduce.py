@@ -63,22 +63,26 @@ class _Blocks:
         return np.concatenate([self.rows[self.high > top, 0], self.rows[self.low < bottom, 1]])
 
 
-def solve(P: Array, outward: Array, *, across: Array | None = None, one: bool = False, few: Few = solve_flat) -> Solved:
+def solve(
+    P: Array, outward: Array, *, across: Array | None = None, one: bool = False, few: Few = solve_flat,
+    whole: bool = True,
+) -> Solved:  # fmt: skip
     """As `flat.solve_flat` for members P (m, n, 3); those of many points one after another, reduced.
 
-    `few` solves what is kept, with the keywords `across`, `one` and `centres` (of all the points, for a ray).
+    `few` solves what is kept, with the keywords `across`, `one` and `centres` (of all the points, for a ray). Without
+    `whole` the residuals are left out.
     """
     if P.shape[1] < MANY:
-        return few(P, outward, across=across, one=one)
+        return few(P, outward, across=across, one=one, **({} if whole else {"whole": False}))
     members = []
     for k, member in enumerate(P):
         v = None if across is None else across[k : k + 1] if len(across) > 1 else across
-        members.append(_solve(member, outward[k : k + 1] if len(outward) > 1 else outward, v, one, few))
+        members.append(_solve(member, outward[k : k + 1] if len(outward) > 1 else outward, v, one, few, whole))
     names = ("normals", "points", "widths", "bounds", "code", "turns", "starts", "contacts", "sides", "residuals")
     return Solved(**{name: np.concatenate([getattr(x, name) for x in members]) for name in names})
 
 
-def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) -> Solved:
+def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few, whole: bool) -> Solved:
     guess = few(P[None, :: max(1, len(P) // _SAMPLE)], outward, across=across, one=one)
     if guess.failed[0]:
         return few(P[None], outward, across=across, one=one)
@@ -98,7 +102,7 @@ def _solve(P: Array, outward: Array, across: Array | None, one: bool, few: Few) 
         top, bottom = found.residuals[0].max() + slack, found.residuals[0].min() - slack
         more = blocks.outside(found.normals[0], level + top, level + (-np.inf if one else bottom))
         if not len(more):
-            return _whole(P, kept, found, level, blocks.centroid, turn)
+            return _told(P, kept, found, level, blocks.centroid, turn, whole)
         kept = np.unique(np.concatenate([kept, more]))
     return few(P[None], outward, across=across, one=one)
 
@@ -117,11 +121,13 @@ def _products(P: Array, centroid: Array, frame: Array) -> Array:
     return mean
 
 
-def _whole(P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int) -> Solved:
+def _told(
+    P: Array, kept: npt.NDArray[np.int64], found: Solved, level: float, centroid: Array, turn: int, whole: bool
+) -> Solved:
     """The answer for the few, told of all the points."""
-    normal, residuals = found.normals[0], np.empty((1, len(P)))
+    normal, residuals = found.normals[0], np.empty((1, len(P) if whole else 0))
     over_slices(
-        lambda a, b: heights(P[a:b], centroid, normal, level, residuals[0, a:b]), len(P), size=_PART * BLOCK
+        lambda a, b: heights(P[a:b], centroid, normal, level, residuals[0, a:b]), residuals.size, size=_PART * BLOCK
     )  # fmt: skip
     contacts = np.where(found.contacts >= 0, kept[found.contacts], -1)
     return replace(

@@ -87,7 +87,7 @@ def flat_zone(
 
     Each member is tried from the frame F0 about c0 with the basis of contacts index0, sides0; where that proves nothing
     it gets its own start. Fills normals and points (m, 3), values (m, 2): width and bound, notes (m, 3): code, turns
-    and starts, held (m, 2, 4): contacts and sides, residuals (m, n) from the middle (with `one`: from the plane). The
+    and starts, held (m, 2, 4): contacts and sides, residuals (m, n or 0) from the middle (`one`: from the plane). The
     code is 0 for a zone proven over all directions by what holds it, 1 for one that is the smallest near itself.
     """
     room = room_for(P.shape[1])
@@ -129,7 +129,7 @@ def write(c, normal, free, one, best, index, sides, room, out, point, values, he
     level = best[2] if one else 0.5 * (best[2] + best[3])
     w0, w1, w2 = normal[0], normal[1], normal[2]
     X, Y, Z, mean = room.xyz[0], room.xyz[1], room.xyz[2], room.mean
-    for i in range(X.size):
+    for i in range(residuals.size):
         residuals[i] = w0 * X[i] + w1 * Y[i] + w2 * Z[i] - level
     up = level - (w0 * mean[0] + w1 * mean[1] + w2 * mean[2])
     for k in range(3):
