@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> Answer:
     check_goes(args, options, points.shape[1])
     try:
         options["weights"] = _weights(args, points, column)
-        fit = associate(points, shape=args.shape, method=args.method, **options)
+        fit = associate(points, shape=args.shape, method=args.method, alike=args.weights == "area", **options)
     except TrysquareError as error:
         error.where = str(args.points)
         raise

@@ -125,7 +125,7 @@ def options(shape: str, method: str, dims: int = 3) -> tuple[str, ...]:
 
 def associate(
     points_mm: npt.ArrayLike, *, shape: str, method: str = "least-squares", u_mm: float | None = None,
-    filtering: Mapping[str, Any] | None = None, **given: Any,
+    filtering: Mapping[str, Any] | None = None, alike: bool = False, **given: Any,
 ) -> Association:  # fmt: skip
     """Associate a shape with one set of points.
 
@@ -135,6 +135,7 @@ def associate(
     shape, method : keys of `WAYS`
     u_mm : standard uncertainty of a point, mm, for that of the parameters; without it from the residuals
     filtering : `kind`, and `cutoff_upr` or `cutoff_mm`: filter the points first, as `filter_points`
+    alike : weights say nothing of how well a point is known, as weights by area: see `parameter_u`
     **given : options of the function that answers (`options` names them); None counts as not given. For one-sided
         planes and lines `toward` stands for `outward`. A proof over all axes (`whole`) is asked for where there is one.
 
@@ -168,7 +169,7 @@ def associate(
     fit = call(Q, **asked)
     remarks = (_SHAFT,) if (shape, method) == ("cylinder", "one-sided") else ()
     told = {"kept": kept, "filtered": said, "notes": (*_notes(P), *notes, *remarks)}
-    return _told(Q, shape, method, fit, u_mm, held=_taken(asked, shape, P.shape[1]), told=told)
+    return _told(Q, shape, method, fit, u_mm, alike=alike, held=_taken(asked, shape, P.shape[1]), told=told)
 
 
 def _filtered(
@@ -202,12 +203,13 @@ def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None
 
 
 def _told(
-    P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, held: int, told: Mapping[str, Any]
+    P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, alike: bool, held: int, told: Mapping[str, Any]
 ) -> Association:
     from .cone_apex import with_apex
 
     least = isinstance(fit, Fit)
-    spread = parameter_u(fit, u_mm=u_mm) if least and (u_mm is not None or fit.freedom > 0) else None
+    known = least and (u_mm is not None or fit.freedom > 0)
+    spread = parameter_u(fit, u_mm=u_mm, alike=alike) if known else None
     values = {name: getattr(fit, name) for name in fit.PARAMETERS} if least else dict(fit.parameters)
     if isinstance(fit, ConeFit):
         values["apex_mm"] = fit.apex_mm
