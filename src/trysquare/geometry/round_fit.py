@@ -154,15 +154,15 @@ def _about_centres(kind: int, mode: int, given: Members, few: Array, support: Su
     middle = still(few.mean(1))
     start = middle if mode == OUTER else least_squares(kind, few)
     if mode == INNER:
-        start = _innermost(kind, few, [start, *trimmed(kind, few), still(np.median(few, axis=1))])
+        start = _innermost(kind, few, [start, *trimmed(kind, few)])
     solved = solve(kind, mode, given.P, given.base, start)
     lost = astray(solved)
-    if lost.any():
+    if lost.any() and mode == ZONE:
         solved = solve(kind, mode, given.P, given.base, np.where(lost[:, None], middle, solved.states))
     look_after(solved, support)
     if mode == OUTER:
         return Associated(solved, dual(solved, 1), support)
-    solved, proof = everywhere(solved)
+    solved, proof = everywhere(solved, 3 if mode == INNER else 1)
     look_after(solved, support)
     return Associated(solved, proof, support)
 

@@ -102,8 +102,9 @@ def everywhere(solved: Solved, starts: int = 1, search: Search | None = None) ->
         follow = (outcome == BETTER) & ~stuck
         if not follow.any():
             break
+        before = solved.made_small
         solved, worse = followed(solved, follow, better)
-        stuck |= worse
+        stuck |= worse | (follow & ~(solved.made_small < before))
     proven = outcome == PROVEN
     gap = np.where(proven, np.maximum(solved.made_small - bounds, 0.0), near_only(solved, starts).gap)
     return solved, Proof(np.where(proven, GLOBAL, local(starts)), gap)

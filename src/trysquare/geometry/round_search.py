@@ -55,13 +55,14 @@ def _search(solved: Solved, few: Array, places: Index, members: Index) -> tuple[
         turn = _mirrors(centres)
     few = np.ascontiguousarray(few @ turn)
     centres = np.ascontiguousarray(np.einsum("mi,mij->mj", centres, turn))
+    complete = few.shape[1] == solved.P.shape[1]
     target, sides = solved.made_small[members], solved.sides[members]
     outcome, bounds, better = np.zeros((m, 2), np.int64), np.empty(m), np.zeros((m, 3))
 
     def slices(a: int, b: int) -> None:
         prove(
             solved.mode, solved.kind, few[a:b], reach[a:b], centres[a:b], target[a:b], places[a:b], sides[a:b],
-            directions, supports[a:b], _BOXES, outcome[a:b], bounds[a:b], better[a:b],
+            directions, supports[a:b], complete, _BOXES, outcome[a:b], bounds[a:b], better[a:b],
         )  # fmt: skip
 
     over_slices(slices, m, size=_SLICE)

@@ -11,15 +11,16 @@ import numpy as np
 
 from ...core.compiled import kernel
 from .least_max import least_max
+from .round_boxes import NEAR, cannot_hold, fill, inside, outside
 from .round_charts import far, near
 from .round_state import INNER, ZONE
 
 PROVEN, BETTER, OPEN = range(3)
-_NEAR = 2.0  # half-width of the cube of near centres, in reaches of the points
-_SLOT = 0.25  # half-width of the first far boxes
 _CURVE = 4.0 * math.sqrt(2.0) / 3.0  # bound of the second derivatives of a far distance, in reaches, at k = 0
 _STACK = 1024
 _SMALL = 1e-6  # least half-width of a box
+_ABOUT = 30.0  # half-widths about the optimum in which boxes that small are its own
+_SURE = 0.02  # half-width, in reaches, of a box whose middle is worth following for an inscribed shape
 _KEEP = 0.999  # part of the proven cube that is used
 
 
@@ -114,50 +115,18 @@ def _proven(mode, k, reach, grow, centre, level, is_far):
 
 
 @kernel()
-def _inside(k, y, h, centre, half):
-    """Whether the box lies within the cube."""
-    for j in range(k):  # noqa: SIM110 - compiled
-        if abs(y[j] - centre[j]) + h > half:
-            return False
-    return True
-
-
-@kernel()
-def _outside(k, y, h, directions, supports):
-    """Whether the box lies outside the hull of the points."""
-    for i in range(supports.size):
-        t = 0.0
-        for j in range(k):
-            t += y[j] * directions[i, j] - h * abs(directions[i, j])
-        if t > supports[i]:
-            return True
-    return False
-
-
-@kernel()
-def _fill(mode, k, reach, boxes):
-    """The first boxes: the near cube (face -1) and, for a zone, the far ones. Rows: face, half-width, middle."""
-    boxes[0, 0] = -1.0
-    boxes[0, 1] = _NEAR * reach
+def _state(k, reach, face, y, better):
+    """The centre better (3) in the middle of a box."""
     for j in range(k):
-        boxes[0, 2 + j] = 0.0
-    count = 1
-    if mode != ZONE:
-        return count
-    per = int(1.0 / _SLOT)
-    for face in range(2 * k):
-        for cell in range(per ** (k - 1)):
-            boxes[count, 0] = face
-            boxes[count, 1] = _SLOT
-            boxes[count, 2] = _SLOT
-            boxes[count, 3] = -1.0 + _SLOT * (2 * (cell % per) + 1)
-            boxes[count, 4] = -1.0 + _SLOT * (2 * (cell // per) + 1)
-            count += 1
-    return count
+        better[j] = y[j]
+    if face >= 0:
+        better[face // 2] = (-1.0 if face % 2 else 1.0) * reach / y[0]
+        for j in range(1, k):
+            better[(face // 2 + j) % k] = y[j] * reach / y[0]
 
 
 @kernel()
-def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, supports, budget, better):
+def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, supports, complete, budget, better):
     """Look through all boxes. Returns the outcome, the least bound found and the number of boxes seen.
 
     `centre` is that of the proven cube, in near or far coordinates, and `half` its half-width; `better` (3) is set to a
@@ -171,7 +140,7 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
     index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
     boxes = np.empty((_STACK, 5))
     y = np.empty(3)
-    count = _fill(mode, k, reach, boxes)
+    count = fill(mode, k, reach, boxes)
     least = target
     for seen in range(budget):
         if count == 0:
@@ -182,10 +151,10 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
         for j in range(3):
             y[j] = boxes[count, 2 + j]
         here = is_far == (face == 0) and (face <= 0)
-        if here and _inside(k, y, h, centre, half):
+        if here and inside(k, y, h, centre, half):
             continue
         if face < 0:
-            if mode == INNER and _outside(k, y, h, directions, supports):
+            if mode == INNER and outside(k, y, h, directions, supports):
                 continue
             low, high = near(P, k, y, rho, A)
             value = high - low if mode == ZONE else -low
@@ -196,13 +165,13 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
             value = high - low
             rough = -math.inf
             loss = _CURVE * reach / (1.0 - min(0.5, y[0] + h)) ** 2 * k * h * h
-        if value < target - slack and not (mode == INNER and _outside(k, y, 0.0, directions, supports)):
-            for j in range(k):
-                better[j] = y[j]
-            if face >= 0:
-                better[face // 2] = (-1.0 if face % 2 else 1.0) * reach / y[0]
-                for j in range(1, k):
-                    better[(face // 2 + j) % k] = y[j] * reach / y[0]
+        sure = True
+        if mode == INNER:
+            if complete and cannot_hold(P, k, y, h, low, rho):
+                continue
+            sure = not outside(k, y, 0.0, directions, supports) and (h < _SURE * reach or not complete)
+        if value < target - slack and sure:
+            _state(k, reach, face, y, better)
             return BETTER, least, seen
         if rough >= target - slack:
             least = min(least, rough)
@@ -210,7 +179,13 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
         bound = rough
         if loss < math.inf:
             bound = max(rough, _bound(mode, k, h, low, high, rho, A, b, box, x, index, sign, weight, e) - loss)
-        if bound >= target - slack or h < _SMALL * (reach if face < 0 else 1.0):
+        if bound >= target - slack:
+            least = min(least, bound)
+            continue
+        if h < _SMALL * (reach if face < 0 else 1.0):
+            if half > 0.0 or not here or not inside(k, y, h, centre, _ABOUT * h):  # perhaps another, as good one
+                _state(k, reach, face, y, better)
+                return BETTER, least, seen
             least = min(least, bound)
             continue
         if count + 8 > _STACK:
@@ -225,9 +200,26 @@ def _search(mode, k, P, reach, centre, is_far, target, slack, half, directions, 
 
 
 @kernel()
-def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supports, budget, outcome, bounds, better):
+def prove(
+    mode,
+    k,
+    P,
+    reach,
+    centres,
+    targets,
+    contacts,
+    sides,
+    directions,
+    supports,
+    complete,
+    budget,
+    outcome,
+    bounds,
+    better,
+):
     """For each member: P (m, n, 3) about a point within `reach` (m) of all, centre (m, 3) and what it makes small,
-    targets (m); contacts and sides (m, 6) index P. A centre beyond twice the reach must lie on the first axis.
+    targets (m); contacts and sides (m, 6) index P; `complete` when P are all points. A centre beyond twice the reach
+    must lie on the first axis.
 
     Fills outcome (m, 2): PROVEN, BETTER or OPEN and the boxes seen; bounds (m); better (m, 3).
     """
@@ -238,7 +230,7 @@ def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supp
     index, sign, weight = np.empty(6, np.int64), np.empty(6), np.empty(6)
     y = np.empty(3)
     for m in range(P.shape[0]):
-        is_far = abs(centres[m, 0]) > _NEAR * reach[m] and mode == ZONE
+        is_far = abs(centres[m, 0]) > NEAR * reach[m] and mode == ZONE
         low, high = near(P[m], k, centres[m], rho, A)
         near_low = low
         for j in range(3):
@@ -254,6 +246,19 @@ def prove(mode, k, P, reach, centres, targets, contacts, sides, directions, supp
         if off > slack:  # the contacts prove nothing
             half = off = 0.0
         outcome[m, 0], least, outcome[m, 1] = _search(
-            mode, k, P[m], reach[m], y, is_far, targets[m], slack, half, directions, supports[m], budget, better[m]
+            mode,
+            k,
+            P[m],
+            reach[m],
+            y,
+            is_far,
+            targets[m],
+            slack,
+            half,
+            directions,
+            supports[m],
+            complete,
+            budget,
+            better[m],
         )
         bounds[m] = min(least, targets[m] - off)
