@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from geometry_ways import WAYS
+from geometry_ways import WAYS, rotation
 
 import trysquare.geometry as geometry
 from trysquare.cli.main import main
@@ -93,10 +93,17 @@ def test_points_in_metres_are_answered(name: str) -> None:
     assert abs(small.form_mm * 1000 - usual.form_mm) < 1e-8
 
 
-def test_sphere_through_one_circle() -> None:
-    flat = np.column_stack([10 * np.cos(TURN), 10 * np.sin(TURN), 0 * TURN])
-    with pytest.raises(RankError, match="circle"):
-        fit_sphere(flat)
+@pytest.mark.parametrize(
+    "name", ["sphere", "sphericity", "inscribed sphere", "cylinder", "cylindricity", "cone", "torus"]
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_all_on_one_circle(name: str, turned: bool) -> None:
+    """Many spheres, cones and tori pass through one circle; turned, its points leave their plane by rounding only."""
+    circle = np.column_stack([10 * np.cos(TURN), 10 * np.sin(TURN), 0 * TURN])
+    if turned:
+        circle = circle @ rotation(np.random.default_rng(1)).T + 3.0
+    with pytest.raises(RankError, match=r"plane|circle"):
+        WAYS[name](circle)
 
 
 ARCS = {
