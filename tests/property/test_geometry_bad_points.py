@@ -96,12 +96,12 @@ def test_points_in_metres_are_answered(name: str) -> None:
 @pytest.mark.parametrize(
     "name", ["sphere", "sphericity", "inscribed sphere", "cylinder", "cylindricity", "cone", "torus"]
 )
-@pytest.mark.parametrize("turned", [False, True])
-def test_all_on_one_circle(name: str, turned: bool) -> None:
+@pytest.mark.parametrize("turn", [None, 0, 1, 2, 3, 4])
+def test_all_on_one_circle(name: str, turn: int | None) -> None:
     """Many spheres, cones and tori pass through one circle; turned, its points leave their plane by rounding only."""
     circle = np.column_stack([10 * np.cos(TURN), 10 * np.sin(TURN), 0 * TURN])
-    if turned:
-        circle = circle @ rotation(np.random.default_rng(1)).T + 3.0
+    if turn is not None:
+        circle = circle @ rotation(np.random.default_rng(turn)).T + 3.0
     with pytest.raises(RankError, match=r"plane|circle"):
         WAYS[name](circle)
 
