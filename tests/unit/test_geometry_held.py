@@ -263,3 +263,8 @@ def test_plane_and_line_with_weights_that_say_nothing_of_the_points() -> None:
 def test_bad_options(fit, held, words: str) -> None:
     with pytest.raises(InputError, match=words):
         fit(made("cylinder", 9), **held)
+
+
+def test_a_circle_in_a_plane_has_no_normal() -> None:
+    with pytest.raises(InputError, match="normal must be left out"):
+        fit_circle(np.eye(3)[:, :2], normal=[0, 0, 1])

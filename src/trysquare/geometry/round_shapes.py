@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array, points
+from ..core.errors import InputError
 from .axes import read_toward, spatial, turned
 from .descent import Descent, descend_batch
 from .evidence import Evidence, refuse
@@ -61,7 +62,9 @@ def fit_circle(
     flat = np.asarray(points_mm).shape[-1:] == (2,)
     P, lead = _checked(points_mm, 3, where, dims=2 if flat else 3)
     hint = None if flat else read_toward(toward, lead, where)
-    held = read_held(where, lead, radius_mm=radius_mm, normal=None if flat else normal)
+    if flat and normal is not None:
+        raise InputError(where, "normal", "be left out for points in a plane", "one given", "Drop it.")
+    held = read_held(where, lead, radius_mm=radius_mm, normal=normal)
     asked = Asked(RING if flat else HOOP, where, P, lead, held, weights, hint, loss, 3)
     if asked.plain:
         done, fields, bad = _fast(asked)
