@@ -112,6 +112,7 @@ def test_the_table_reads_back() -> None:
     assert list(rows[0]) == [
         "id", "name", "characteristic", "unit", "nominal", "lower", "upper", "value", "U", "interval_low",
         "interval_high", "verdict", "risk", "reason", "code", "recorded_by", "recorded_when",
+        "sheet", "grid", "revision", "critical", "key", "state",
     ]  # fmt: skip
     assert data.count(b"\r\n") == 41
     for row, j in zip(rows, RESULT.requirements, strict=True):

@@ -21,6 +21,8 @@ def judged(attribute: Attribute) -> Judged:
         sheet=attribute.sheet,
         grid=attribute.grid,
         critical=attribute.critical,
+        revision=attribute.revision,
+        key=attribute.key,
         unit="1",
         nominal=None,
         lower=None,

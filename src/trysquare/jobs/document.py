@@ -123,6 +123,9 @@ def _judged(
         code=r.code,
         measured_by=[f"{instruments[i].name}, station {n}" if n else instruments[i].name for i, n in stations],
     )
+        revision=r.revision,
+        key=r.key,
+        state=r.state,
 
 
 def _probability(f: Found) -> Stated | None:

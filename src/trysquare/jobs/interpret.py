@@ -4,6 +4,7 @@ from collections.abc import Collection
 
 from ..tolerances.general import General
 from ..tolerances.location import distance_reading
+from . import states
 from .job import Job, Requirement
 from .result import Interpretation
 
@@ -43,7 +44,8 @@ def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
         out.append(Interpretation(about="general tolerances", text=_general(job.general)))
     out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
     for requirement in job.requirements:
-        texts = [*requirement.said, *_of(job, requirement, iso, by_hand)]
+        state = states.read_as(job, requirement)
+        texts = [*requirement.said, *_of(job, requirement, iso, by_hand), *([state] if state else [])]
         out += [Interpretation(about=f"requirement {requirement.id}", text=t) for t in texts]
     if job.attributes:
         names = ", ".join(attribute.id for attribute in job.attributes)
@@ -83,7 +85,10 @@ def _standard(standard: str, iso: bool) -> str:
 
 def _state(job: Job) -> str:
     if job.part.state == "restrained":
-        return f"measured restrained, by {job.part.supports}: the results hold in that state (ISO 10579:2010)"
+        return (
+            f"measured restrained, by {job.part.supports}: the results hold in that state (ISO 10579:2010)"
+            + states.silent(job)
+        )
     return "measured in the free state; what its own weight bends it by on its supports is not corrected"
 
 

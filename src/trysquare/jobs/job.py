@@ -121,7 +121,8 @@ class Requirement:
     """What the drawing says, once. `nominal`, `lower`, `upper` are absolute, mm or rad; a zone has lower 0.
 
     `line` is its line in the job file; `prior` its own or the decision's. `code` is that of ISO 286 where the size has
-    one; `said` what the drawing's code or general tolerance was taken to mean.
+    one; `said` what the drawing's code or general tolerance was taken to mean. `state` is the one that the drawing
+    demands ("free" or "restrained"), None where it says nothing.
     """
 
     id: str
@@ -142,6 +143,9 @@ class Requirement:
     line: int
     code: str | None = None
     said: tuple[str, ...] = ()
+    revision: str | None = None
+    key: bool = False
+    state: str | None = None
 
 
 @dataclass(frozen=True)
@@ -170,6 +174,8 @@ class Attribute:
     critical: bool
     line: int
     records: tuple[Record, ...] = ()
+    revision: str | None = None
+    key: bool = False
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from ..core.arrays import Array, Progress
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
 from ..tolerances.measurand import Measurand, Surface
+from . import states
 from .chain import Chain, residual_errors
 from .document import document
 from .doubts import Doubt, reasons, untied
@@ -63,7 +64,10 @@ def judge(job: Job, *, draws: int | None = None, seed: int | None = None, progre
     value, drawn = chain.run(), run_draws(chain, chosen, count, tick)
     misfits = chain.points.suspects(Draws(chosen, 0, _TEST_DRAWS))
     wrong: list[Slip | LonePoint] = [*found_slips, *lone_found]
-    doubts = [*(found.doubt for found in wrong if found.gross), *untied(misfits)]
+    doubts = [
+        *states.in_doubt(job, unmeasured=chain.unmeasured), *(found.doubt for found in wrong if found.gross),
+        *untied(misfits),
+    ]  # fmt: skip
     found = found_all(chain, value, drawn, groups, chosen, tick, doubts=reasons(chain, doubts))
     warnings = [*(str(found.warning) for found in wrong), *map(str, misfits), *chain.form.warnings()]
     return document(job, chain, found, seed=chosen, draws=count, instruments=instruments, warnings=warnings)

@@ -111,6 +111,9 @@ class Judged(_Record):
     measured_by: list[str] = []
     code: str | None = None
     records: list[Recorded] = []
+    revision: str | None = None
+    key: bool = False
+    state: Literal["free", "restrained"] | None = None
 
 
 class Station(_Record):

@@ -3,7 +3,7 @@
 from html import escape
 
 from ..jobs.result import Judged, Result
-from . import axis, floor, where
+from . import axis, floor, register, where
 from .chain import chain, standing_chain
 from .format import clean, frame_zone, shown, u_text, value_text, zone_text
 from .glyphs import symbol, verdict_mark
@@ -77,10 +77,8 @@ def facts(j: Judged, result: Result) -> list[str]:
 
 def source_line(j: Judged) -> str:
     """Where on the drawing, measured by what."""
-    place = ", ".join(clean(p) for p in (f"sheet {j.sheet}" if j.sheet else "", j.grid or "") if p)
     by = f"measured by {', '.join(map(clean, j.measured_by))}" if j.measured_by else ""
-    critical = "critical" if j.critical else ""
-    line = "; ".join(part for part in (place, critical, by) if part)
+    line = "; ".join(part for part in (register.place(j), register.marks(j), by) if part)
     return line[:1].upper() + line[1:] + "." if line else ""
 
 

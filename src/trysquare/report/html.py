@@ -14,6 +14,7 @@ from .facts import conclusion, rule_lines, title_block, warning_lines
 from .fonts import sans
 from .format import clean, plus_minus, value_text, zone_text
 from .glyphs import symbol, verdict_mark
+from .register import marks
 from .strip import strip
 from .svg import slug
 from .tokens import style_sheet
@@ -120,7 +121,7 @@ def _head() -> str:
 
 def _row(j: Judged, result: Result, *, first: bool) -> str:
     """A whole row is the target; its strip speaks for it."""
-    name = escape(clean(j.name)) + ("<small>critical</small>" if j.critical else "")
+    name = escape(clean(j.name)) + (f"<small>{marks(j)}</small>" if marks(j) else "")
     datums = " <b>" + escape(" ".join(map(clean, j.datums))) + "</b>" if j.datums else ""
     picture = strip(j, result.belief_at, key=anchor(j))
     cells = (

@@ -12,6 +12,7 @@ from .facts import conclusion, legend, rule_facts, rule_lines, tie_text, title_b
 from .fonts import Font, broken, sans
 from .format import clean, frame_zone, plus_minus, value_text, zone_text
 from .glyphs import INK, symbol, verdict_mark
+from .register import marks
 from .strip import strip
 from .tokens import PRINT, paint
 from .words import WORD, advice, by_urgency, spoken, title
@@ -64,7 +65,7 @@ class Sheets:
         for n, j in enumerate(ordered):
             drawn = strip(j, self.result.belief_at, key=f"s{n}")
             rows.append(self._common(j) | {
-                "name": breakable(j.name, room), "critical": j.critical, "zone": zone_text(j),
+                "name": breakable(j.name, room), "marks": marks(j), "zone": zone_text(j),
                 "datums": " ".join(map(clean, j.datums)), "value": value_text(j), "pm": plus_minus(j),
                 "first": bool(rows) and rows[-1]["verdict"] != j.verdict,
                 "strip": self.picture(f"strip-{n}", drawn, alt=spoken(j, self.result.belief_at)),
@@ -137,7 +138,7 @@ def _widths(ordered: list[Judged]) -> dict[str, float]:
     values = widest(16.0, *((value_text(j), bold, _ROW) for j in ordered)) + 1.4
     big_u = widest(13.0, *((plus_minus(j), regular, _ROW) for j in ordered)) + 1.2
     left = _SHEET - _FIXED - ids - zones - values - big_u
-    wanted = min(48.0, widest(20.0, *((f"{j.name}{' critical' * j.critical}", bold, _ROW) for j in ordered))) + 1.5
+    wanted = min(48.0, widest(20.0, *((f"{j.name} {marks(j)}", bold, _ROW) for j in ordered))) + 1.5
     picture = min(60.0, max(54.0 if left > 82 else 42.0, left - wanted))
     widths = {"id": ids, "name": left - picture, "zone": zones, "strip": picture, "value": values, "u": big_u}
     return {name: round(width, 2) for name, width in widths.items()}

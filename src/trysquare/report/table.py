@@ -8,6 +8,7 @@ from ..jobs.result import Judged, Result
 COLUMNS = (
     "id", "name", "characteristic", "unit", "nominal", "lower", "upper", "value", "U", "interval_low", "interval_high",
     "verdict", "risk", "reason", "code", "recorded_by", "recorded_when",
+    "sheet", "grid", "revision", "critical", "key", "state",
 )  # fmt: skip
 
 
@@ -25,8 +26,9 @@ def _row(j: Judged) -> list[str]:
     numbers = [_number(x) for x in (j.nominal, j.lower, j.upper, j.value, j.U, low, high)]
     text = [_text(x) for x in (j.id, j.name, j.characteristic)]
     who, when = ("; ".join(dict.fromkeys(words)) for words in ([r.by for r in j.records], [r.when for r in j.records]))
-    last = (j.reason or "", j.code or "", who, when)
-    return [*text, j.unit, *numbers, j.verdict, _number(j.risk), *map(_text, last)]
+    last = (j.reason or "", j.code or "", who, when, j.sheet or "", j.grid or "", j.revision or "")
+    marks = ("yes" if j.critical else "", "yes" if j.key else "", j.state or "")
+    return [*text, j.unit, *numbers, j.verdict, _number(j.risk), *map(_text, last), *marks]
 
 
 def _number(x: float | None) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..jobs.result import Judged, Result
+from . import register
 from .belief import curve
 from .facts import conclusion
 from .format import MINUS, clean, kind_of, plus_minus, u_text, value_text
@@ -66,6 +67,7 @@ def summary(
     lines += [f"and {left} more{rest}"] if left else []
     lines += [line for text in _steps(urgent) for line in ("", *_wrapped(say(text), width))]
     lines += [line for text in _recorded(ordered) for line in ("", *_wrapped(say(text), width))]
+    lines += [line for text in register.lines(listed) for line in ("", *_wrapped(say(text), width))]
     lines += [line for w in result.warnings for line in ("", *_wrapped(say(f"Note: {sentence(w)}"), width))]
     lines += ["", "Written:", *(f"  {path}" for path in files)] if files else []
     return "\n".join(line.rstrip() for line in lines) + "\n"

@@ -83,6 +83,7 @@ def _requirement(
         direction=None if along is None else direction(along), sheet=asked.sheet, grid=asked.grid,
         critical=asked.critical, prior=own or (None if kind == "angle" else decision.prior),
         line=findings.document.line(path) or 0, code=limits.code, said=limits.said,
+        revision=asked.revision, key=asked.key, state=asked.state,
     )  # fmt: skip
 
 
@@ -92,6 +93,7 @@ def attributes_of(job: JobFile, findings: Findings) -> tuple[Attribute, ...]:
         Attribute(
             id=a.id, name=a.name or a.id, what=a.what, demand=a.demand, on=tuple(a.on or ()), sheet=a.sheet,
             grid=a.grid, critical=a.critical, line=findings.document.line(("attribute", i)) or 0,
+            revision=a.revision, key=a.key,
         )
         for i, a in enumerate(job.attribute)
     )  # fmt: skip

@@ -225,6 +225,10 @@ class Requirement(_OneOf):
     model_config = _one_of(KINDS)
     id: Name = Field(description="Its number; each once.", examples=["20"])
     name: Text | None = Field(None, description="What people call it.", examples=["Bearing bore"])
+#: Said of requirements and attributes alike.
+REVISION = "Revision of the drawing that brought it in or changed it last."
+
+
     on: Features = Field(description="The feature, or two for a distance or an angle.", examples=["bore-1"])
     size: Size | None = Field(None, description="A diameter. `lower` and `upper` are deviations from the nominal.")
     radius: Radius | None = Field(None, description="A radius: half the least squares diameter.")
@@ -238,3 +242,9 @@ class Requirement(_OneOf):
     grid: Text | None = Field(None, description="Field of the sheet.", examples=["C4"])
     critical: bool = Field(False, description="Marked as critical on the drawing.", examples=[True])
     prior: Prior | None = Field(None, description="Prior of this requirement; replaces that of `[decision]`.")
+    revision: Text | None = Field(None, description=REVISION, examples=["B"])
+    key: bool = Field(False, description="Marked as a key characteristic on the drawing.", examples=[True])
+    state: Literal["free", "restrained"] | None = Field(
+        None, description="State in which the drawing demands it, where it says so; a part measured in the other "
+        "state leaves it undecided.", examples=["free"],
+    )  # fmt: skip

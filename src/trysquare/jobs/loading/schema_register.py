@@ -7,7 +7,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from ...core.errors import InputError
 from ...tolerances.general import General, general
 from .quantities import Angle, PositiveLength, refuse
-from .schema_drawing import Features, Name, Table, Text
+from .schema_drawing import REVISION, Features, Name, Table, Text
 
 KINDS = ("gauge", "thread", "visual", "other")
 
@@ -59,7 +59,9 @@ class Attribute(Table):
     on: Features | None = Field(None, description="The feature it is on, or two.", examples=["bore-1"])
     sheet: Text | None = Field(None, description="Sheet of the drawing.", examples=["1"])
     grid: Text | None = Field(None, description="Field of the sheet.", examples=["C4"])
+    revision: Text | None = Field(None, description=REVISION, examples=["B"])
     critical: bool = Field(False, description="Marked as critical on the drawing.", examples=[True])
+    key: bool = Field(False, description="Marked as a key characteristic on the drawing.", examples=[True])
 
 
 class Recorded(Table):
