@@ -200,7 +200,8 @@ def _toml(value: Any) -> str:
 
 
 _DATUM = """Datum features: a letter of the drawing and the feature that carries it, as in `A = "base"`. One feature to
-a letter; common datums (A-B) and material conditions are not judged yet."""
+a letter; a common datum is named where it is used, as in `datums = ["A-B", "C"]`. Material conditions are not judged
+yet."""
 
 
 def _instrument_text() -> str:

@@ -144,8 +144,8 @@ BAD = {
         '"B at maximum material"', 'Write "B"',
     ),
     "a common datum": (
-        [(TOML, '["A", "B", "C"]', '["A-B", "C"]')],
-        "job.toml:87", 'requirement "3": position.datums[1]', "be one letter", '"A-B"', "Name one feature",
+        [(TOML, 'A = "top"', 'A-B = "top"')],
+        "job.toml:64", "datum.A-B", "be one letter", '"A-B"', "Give each feature its letter",
     ),
     "a name with a comma": (
         [(TOML, "[target.ball-12]", '[target."ball,12"]')],

@@ -135,7 +135,7 @@ def _by_points(
 
 def features_of(job: Job, requirement: Requirement) -> list[str]:
     """Features that a requirement needs: its own and those of its datums."""
-    return list(dict.fromkeys([*requirement.on, *(job.datums[letter] for letter in requirement.datums)]))
+    return job.needed(requirement)
 
 
 def _places(job: Job, cls: InstrumentClass, seen: Mapping[str, Touches], under: Conditions) -> Places:

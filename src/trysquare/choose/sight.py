@@ -27,8 +27,8 @@ def cannot(cls: InstrumentClass, job: Job, requirement: Requirement, *, ball_mm:
             return f"not made for {requirement.characteristic} of {_one(feature)}"
     if cls.by_hand:
         return _by_hand(cls, requirement, on, extent_mm)
-    for feature in [*on, *(job.features[job.datums[letter]] for letter in requirement.datums)]:
-        reason = unseen(cls, feature, ball_mm=ball_mm)
+    for name in job.needed(requirement):
+        reason = unseen(cls, job.features[name], ball_mm=ball_mm)
         if reason is not None:
             return reason
     gap = _slot(on)

@@ -102,7 +102,7 @@ class Chain:
         """Features that a requirement rests on, its datums included; none for a hand tool."""
         if requirement.id in self.hand.requirements:
             return frozenset()
-        return frozenset((*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)))
+        return frozenset(self.job.needed(requirement))
 
     def distances_m(self, requirement: Requirement) -> dict[str, float]:
         """How far each station stood from the requirement's features, m."""
@@ -138,8 +138,7 @@ class Chain:
         return out
 
     def _ask(self, requirement: Requirement) -> None:
-        needed = [*requirement.on, *(self.job.datums[letter] for letter in requirement.datums)]
-        for name in needed:
+        for name in self.job.needed(requirement):
             if name not in self.points.rows:
                 self.unmeasured[requirement.id] = f'not measured: no reading on feature "{name}"'
                 return
@@ -183,8 +182,11 @@ def measure(job: Job, asked: Mapping[str, Asked], surfaces: Mapping[str, Surface
 
 
 def _seat(job: Job, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) -> Seat:
-    named = [job.datums[letter] for letter in datums]
-    return seat([surfaces[n].points_mm for n in named], [job.features[n].nominal for n in named])
+    named = [job.carriers(datum) for datum in datums]
+    flat = [name for names in named for name in names]
+    return seat(
+        [surfaces[n].points_mm for n in flat], [job.features[n].nominal for n in flat], together=[len(n) for n in named]
+    )
 
 
 def residual_errors(drawn: Surface, value: Surface) -> tuple[Array, Array, Array]:

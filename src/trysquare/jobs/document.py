@@ -22,6 +22,7 @@ from .job import Job
 from .joint import joint_risk
 from .layout import floor_of, seen, tie_of
 from .result import AxisCloud, Input, Judged, Part, Result, Rule, Stated
+from .systems import systems_of
 from .texts import part_text, rule_text, temperature_text, zone_text
 
 #: Points of a cloud that a report draws.
@@ -72,6 +73,7 @@ def document(
         requirements=judged,
         floor=floor_of(chain),
         tie=tie_of(chain),
+        datum_systems=systems_of(job),
     )  # fmt: skip
 
 
@@ -121,11 +123,11 @@ def _judged(
         where=seen(chain, r),
         axis=_cloud(f),
         code=r.code,
-        measured_by=[f"{instruments[i].name}, station {n}" if n else instruments[i].name for i, n in stations],
-    )
         revision=r.revision,
         key=r.key,
         state=r.state,
+        measured_by=[f"{instruments[i].name}, station {n}" if n else instruments[i].name for i, n in stations],
+    )
 
 
 def _probability(f: Found) -> Stated | None:

@@ -6,7 +6,8 @@ from ..tolerances.general import General
 from ..tolerances.location import distance_reading
 from . import states
 from .job import Job, Requirement
-from .result import Interpretation
+from .result import DatumSystem, Interpretation
+from .systems import fixed_text, name_of, systems_of
 
 _SIZE = {
     "least-squares": "size is the least squares size of the feature (ISO 14405-1:2016, GG); by independency (ISO 8015) "
@@ -39,10 +40,9 @@ def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
         ),
         Interpretation(about="state of the part", text=_state(job)),
     ]
-    systems = dict.fromkeys(r.datums for r in job.requirements if r.datums)
     if job.general is not None:
         out.append(Interpretation(about="general tolerances", text=_general(job.general)))
-    out += [Interpretation(about=f"datum system {' '.join(s)}", text=_datums(job, s, iso)) for s in systems]
+    out += [Interpretation(about=f"datum system {name_of(s)}", text=_datums(s, iso)) for s in systems_of(job)]
     for requirement in job.requirements:
         state = states.read_as(job, requirement)
         texts = [*requirement.said, *_of(job, requirement, iso, by_hand), *([state] if state else [])]
@@ -92,12 +92,14 @@ def _state(job: Job) -> str:
     return "measured in the free state; what its own weight bends it by on its supports is not corrected"
 
 
-def _datums(job: Job, letters: tuple[str, ...], iso: bool) -> str:
-    names = ", ".join(f"{letter} = {job.datums[letter]}" for letter in letters)
+def _datums(system: DatumSystem, iso: bool) -> str:
+    names = ", ".join(f"{datum.datum} = {' with '.join(datum.features)}" for datum in system.datums)
+    common = [datum.datum for datum in system.datums if len(datum.features) > 1]
+    at_once = f" ({', '.join(common)}: all its features at once, each point counting alike)" if common else ""
     wanted = "an association that touches the outside of the material (ISO 5459:2011)" if iso else "the simulator"
     return (
-        f"{names}: each datum by least squares of its points over the freedoms that earlier ones leave; the standard's "
-        f"default is {wanted}. Form of the datum features is part of the difference"
+        f"{names}: {fixed_text(system)}. Each datum by least squares of its points over the freedoms that earlier ones "
+        f"leave{at_once}; the standard's default is {wanted}. Form of the datum features is part of the difference"
     )
 
 

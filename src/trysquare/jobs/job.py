@@ -284,3 +284,17 @@ class Job:
     warnings: tuple[str, ...]
     general: General | None = None
     attributes: tuple[Attribute, ...] = ()
+
+    def carriers(self, datum: str) -> tuple[str, ...]:
+        """Features behind one entry of a datum list: that of a letter, or those of a common datum such as "A-B"."""
+        return tuple(self.datums[letter] for letter in letters_of(datum))
+
+    def needed(self, requirement: Requirement) -> list[str]:
+        """Features that a requirement rests on, each once: its own, then those of its datums."""
+        behind = [name for datum in requirement.datums for name in self.carriers(datum)]
+        return list(dict.fromkeys([*requirement.on, *behind]))
+
+
+def letters_of(datum: str) -> tuple[str, ...]:
+    """The letters of one entry of a datum list: one, or those of a common datum."""
+    return tuple(datum.split("-"))

@@ -162,6 +162,27 @@ class Interpretation(_Record):
     text: str
 
 
+class Datum(_Record):
+    """One entry of a datum system: a letter, or a common datum such as "A-B".
+
+    `fixes` names the freedoms that it takes from those that the datums before it left open, after the axes of the part
+    frame; `association` how it is laid against its features.
+    """
+
+    datum: str
+    features: list[str]
+    association: str
+    fixes: list[str]
+
+
+class DatumSystem(_Record):
+    """A datum system in order of precedence; with `open`, its datums share the six freedoms out between them."""
+
+    datums: list[Datum]
+    open: list[str]
+    requirements: list[str]
+
+
 class Rule(_Record):
     standard: str
     who_proves: str
@@ -205,6 +226,7 @@ class Result(_Record):
     requirements: list[Judged]
     floor: Floor | None = None
     tie: Tie | None = None
+    datum_systems: list[DatumSystem] = []
 
     def as_bytes(self) -> bytes:
         """The document as it is written to disk: same result, same bytes."""

@@ -3,6 +3,7 @@
 from html import escape
 
 from ..jobs.result import Judged, Result
+from ..jobs.systems import fixed_text
 from . import axis, floor, register, where
 from .chain import chain, standing_chain
 from .format import clean, frame_zone, shown, u_text, value_text, zone_text
@@ -149,7 +150,8 @@ def note_lines(j: Judged, result: Result) -> list[str]:
     """What has to be known with the number: its notes and how the drawing was read for it."""
     about = (j.id, j.name, j.characteristic, f"requirement {j.id}")
     read = [i.text for i in result.interpretations if i.about in about]
-    return [*map(sentence, j.notes), *(f"How it was read: {clean(text)}" for text in read)]
+    held = [f"Datums: {clean(fixed_text(s))}." for s in result.datum_systems if j.id in s.requirements]
+    return [*map(sentence, j.notes), *held, *(f"How it was read: {clean(text)}" for text in read)]
 
 
 def _notes(j: Judged, result: Result) -> str:

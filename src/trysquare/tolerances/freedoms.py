@@ -57,15 +57,17 @@ class DatumFreedoms:
         return _in_order(_names_of(moving_shifts[:3], 0) + _names_of(_turn_part(moving_turns)[0], 3))
 
 
-def freedoms(nominals: Sequence[Nominal]) -> DatumFreedoms:
-    """The freedoms fixed by datum features `nominals`, in order of precedence."""
+def freedoms(datums: Sequence[Nominal | Sequence[Nominal]]) -> DatumFreedoms:
+    """The freedoms fixed by datums, in order of precedence: each a nominal feature, or those of a common datum."""
+    systems = [(datum,) if isinstance(datum, Nominal) else tuple(datum) for datum in datums]
+    nominals = [nominal for system in systems for nominal in system]
     centre = np.mean([n.point_mm for n in nominals], axis=0)
     extent = _extent(nominals, centre)
     free = np.eye(6)
     fixed: list[tuple[str, ...]] = []
     again: list[tuple[str, ...]] = []
-    for nominal in nominals:
-        rows = _basis(constraints(nominal, centre, extent))
+    for system in systems:
+        rows = _basis(np.concatenate([constraints(nominal, centre, extent) for nominal in system]))
         rest = _left(rows, free)
         news = _without(_names(free), _names(rest))
         fixed.append(news)

@@ -51,8 +51,7 @@ def _turned(w, Q):
 
 @kernel(inline="always")
 def _gradient(points, R, t, kind, at, axis, radius, side, sized, centre, extent, g, rows, x, normal):
-    """g (6,): half the gradient of the sum of squared distances; of a feature of size without their mean."""
-    g[:] = 0.0
+    """Add to g (6,) half the gradient of the sum of squared distances; of a feature of size without their mean."""
     rows[:] = 0.0
     total = 0.0
     for i in range(points.shape[0]):
@@ -73,11 +72,12 @@ def _gradient(points, R, t, kind, at, axis, radius, side, sized, centre, extent,
 
 
 @kernel()
-def settle(points, bounds, kinds, at, axes, radii, sides, sized, gains, centre, extent, steps, done, R, t):
+def settle(points, bounds, kinds, at, axes, radii, sides, sized, last, gains, centre, extent, steps, done, R, t):
     """Fill R (m, 3, 3) and t (m, 3): the motion that seats the datum features of each draw, points (m, n, 3).
 
-    Feature s owns the points from bounds[s] to bounds[s + 1]; gains (s, 6, 6) map its gradient to a step. At most
-    `steps` rounds over all features, until the largest step of a round is below `done`.
+    Feature s owns the points from bounds[s] to bounds[s + 1]; `last` (s,) closes a datum, whose features take one step
+    together: gains (s, 6, 6) of its last feature map their gradient to it. At most `steps` rounds over all datums,
+    until the largest step of a round is below `done`.
     """
     g, rows, x, normal, step = np.empty(6), np.empty(6), np.empty(3), np.empty(3), np.empty(6)
     Q, old, shift = np.empty((3, 3)), np.empty((3, 3)), np.empty(3)
@@ -86,10 +86,13 @@ def settle(points, bounds, kinds, at, axes, radii, sides, sized, gains, centre, 
         t[m] = 0.0
         for _ in range(steps):
             largest = 0.0
+            g[:] = 0.0
             for s in range(kinds.shape[0]):
                 mine = points[m, bounds[s] : bounds[s + 1]]
                 _gradient(mine, R[m], t[m], kinds[s], at[s], axes[s], radii[s], sides[s], sized[s], centre, extent,
                           g, rows, x, normal)  # fmt: skip
+                if not last[s]:
+                    continue
                 for i in range(6):
                     step[i] = 0.0
                     for j in range(6):
@@ -103,5 +106,6 @@ def settle(points, bounds, kinds, at, axes, radii, sides, sized, gains, centre, 
                     for j in range(3):
                         R[m, i, j] = Q[i, 0] * old[0, j] + Q[i, 1] * old[1, j] + Q[i, 2] * old[2, j]
                     t[m, i] = Q[i, 0] * shift[0] + Q[i, 1] * shift[1] + Q[i, 2] * shift[2] + centre[i] + step[i]
+                g[:] = 0.0
             if largest < done:
                 break

@@ -2,7 +2,8 @@
 
 Every datum feature contributes the distances of its points from its nominal surface. The first one is brought to its
 least squares over all six freedoms; each further one over the freedoms that those before it left open (lexicographic
-least squares). A feature of size keeps its own free radius. The freedoms that a datum fixes are the row space of its
+least squares). A common datum (A-B) is several features at once: the squares of all of them together. A feature of size
+keeps its own free radius. The freedoms that a datum fixes are the row space of its
 Jacobian. The normal matrix is factorised once, at the estimate; distances and gradients of each draw are evaluated anew
 in every step (simplified Newton), so that each draw ends at its own optimum.
 
@@ -42,22 +43,31 @@ class Seat:
 class _Stage:
     """One datum at the estimate: `gain` (6, 6) maps the gradient of its squares to a twist that earlier ones allow."""
 
-    nominal: Nominal
+    nominals: tuple[Nominal, ...]
     gain: Array
 
 
-def seat(points: Sequence[Array], nominals: Sequence[Nominal], *, start: Rigid | None = None) -> Seat:
+def seat(
+    points: Sequence[Array],
+    nominals: Sequence[Nominal],
+    *,
+    start: Rigid | None = None,
+    together: Sequence[int] | None = None,
+) -> Seat:
     """Seat the datum features `points` (each (..., n, 3), mm, near the part frame) on `nominals`, in their order.
 
     Leading axes are draws; the factorisation is made at their mean. `start` (default identity) is applied first.
+    `together` says how many features make up each datum (default one each): several are a common datum, brought to the
+    least squares of all their distances at once.
     """
+    counts = [1] * len(points) if together is None else list(together)
     moved = [p if start is None else start.apply(p) for p in points]
     centre = np.mean([n.point_mm for n in nominals], axis=0)
     mean = [m.reshape(-1, *m.shape[-2:]).mean(0) for m in moved]
     extent = max(float(np.ptp(np.concatenate(mean), axis=0).max()), 1.0)
-    rough = _iterate(mean, _stages(mean, nominals, centre, extent)[0], centre, extent)
+    rough = _iterate(mean, _stages(mean, nominals, counts, centre, extent)[0], centre, extent)
     settled = [rough.apply(m) for m in mean]
-    stages, free, rank = _stages(settled, nominals, centre, extent)
+    stages, free, rank = _stages(settled, nominals, counts, centre, extent)
     motion = _iterate([rough.apply(m) for m in moved], stages, centre, extent)
     whole = motion.after(rough)
     return Seat(whole if start is None else whole.after(start), rank, _turns(free))
@@ -88,19 +98,23 @@ def distances(points: Array, nominal: Nominal) -> Array:
 
 
 def _stages(
-    points: Sequence[Array], nominals: Sequence[Nominal], centre: Array, extent: float
+    points: Sequence[Array], nominals: Sequence[Nominal], counts: Sequence[int], centre: Array, extent: float
 ) -> tuple[list[_Stage], Array, int]:
     free, stages, rank = np.eye(6), [], 0
-    for p, nominal in zip(points, nominals, strict=True):
-        J = distance_rows(p, nominal, centre, extent)
-        if nominal.diameter_mm is not None:
-            J = J - J.mean(0)  # the free radius takes the mean of the distances
+    rows = [_own_rows(p, nominal, centre, extent) for p, nominal in zip(points, nominals, strict=True)]
+    for last, count in zip(np.cumsum(counts), counts, strict=True):
+        J = np.concatenate(rows[last - count : last])
         _, s, Vt = np.linalg.svd(np.linalg.qr(J @ free, mode="r"), full_matrices=True)
-        fixed = int((s > RANK_THRESHOLD * np.sqrt(len(p))).sum())
+        fixed = int((s > RANK_THRESHOLD * np.sqrt(len(J))).sum())
         held = free @ Vt[:fixed].T
-        stages.append(_Stage(nominal, held / s[:fixed] ** 2 @ held.T))
+        stages.append(_Stage(tuple(nominals[last - count : last]), held / s[:fixed] ** 2 @ held.T))
         free, rank = free @ Vt[fixed:].T, rank + fixed
     return stages, free, rank
+
+
+def _own_rows(points: Array, nominal: Nominal, centre: Array, extent: float) -> Array:
+    J = distance_rows(points, nominal, centre, extent)
+    return J if nominal.diameter_mm is None else J - J.mean(0)  # the free radius takes the mean of the distances
 
 
 def _iterate(points: Sequence[Array], stages: Sequence[_Stage], centre: Array, extent: float) -> Rigid:
@@ -110,11 +124,13 @@ def _iterate(points: Sequence[Array], stages: Sequence[_Stage], centre: Array, e
     lead = points[0].shape[:-2]
     together = np.concatenate(points, axis=-2).reshape(-1, sum(p.shape[-2] for p in points), 3)
     bounds = np.cumsum([0] + [p.shape[-2] for p in points])
-    on = [stage.nominal for stage in stages]
+    on = [nominal for stage in stages for nominal in stage.nominals]
+    last = [k == len(stage.nominals) for stage in stages for k in range(1, len(stage.nominals) + 1)]
     surfaces = (
         np.array([KIND[n.kind] for n in on]), np.array([n.point_mm for n in on]), np.array([n.frame()[2] for n in on]),
         np.array([(n.diameter_mm or 0.0) / 2 for n in on]), np.array([-1.0 if n.inside else 1.0 for n in on]),
-        np.array([n.diameter_mm is not None for n in on]), np.array([stage.gain for stage in stages]),
+        np.array([n.diameter_mm is not None for n in on]), np.array(last),
+        np.array([stage.gain for stage in stages for _ in stage.nominals]),
     )  # fmt: skip
     R, t = np.empty((len(together), 3, 3)), np.empty((len(together), 3))
     done = _DONE_MM * max(1.0, extent)

@@ -175,16 +175,23 @@ def _datum(text: str) -> str:
     if "maximum" in text or "least" in text:
         way_out = f'Write "{text.split()[0]}" to judge it regardless of feature size, or leave the requirement out.'
         refuse("be a letter without a material condition, which this version does not judge", f'"{text}"', way_out)
-    if re.fullmatch(r"[A-Z]+(-[A-Z]+)+", text):
-        refuse("be one letter; common datums are not judged yet", f'"{text}"', "Name one feature for the datum.")
-    if not re.fullmatch(r"[A-Z]{1,2}", text):
-        refuse("be a capital letter of [datum]", f'"{text}"', 'Write it as on the drawing, such as "A".')
+    if not re.fullmatch(r"[A-Z]{1,2}(-[A-Z]{1,2})*", text):
+        refuse("be a capital letter of [datum]", f'"{text}"', 'Write it as on the drawing, such as "A" or "A-B".')
     return text
 
 
-Letter = Annotated[str, AfterValidator(_datum), Field(json_schema_extra={"pattern": "^[A-Z]{1,2}$"})]
-Letters = Annotated[list[Letter], Field(min_length=1, max_length=3)]
-_DATUMS = "Letters of its datum system, in order of precedence."
+def _letter(text: str) -> str:
+    if "-" in text:
+        way_out = f'Give each feature its letter, and write "{text}" in the datums of a requirement.'
+        refuse("be one letter", f'"{text}"', way_out)
+    return _datum(text)
+
+
+_ENTRY = "^[A-Z]{1,2}(-[A-Z]{1,2})*$"
+Letter = Annotated[str, AfterValidator(_letter), Field(json_schema_extra={"pattern": "^[A-Z]{1,2}$"})]
+Entry = Annotated[str, AfterValidator(_datum), Field(json_schema_extra={"pattern": _ENTRY})]
+Letters = Annotated[list[Entry], Field(min_length=1, max_length=3)]
+_DATUMS = "Letters of its datum system, in order of precedence; a common datum as `A-B`."
 
 
 class Orientation(Table):
@@ -218,6 +225,10 @@ class Prior(Table):
     )
 
 
+#: Said of requirements and attributes alike.
+REVISION = "Revision of the drawing that brought it in or changed it last."
+
+
 class Requirement(_OneOf):
     """One line of the drawing: exactly one characteristic, on one feature (two for a distance or an angle)."""
 
@@ -225,10 +236,6 @@ class Requirement(_OneOf):
     model_config = _one_of(KINDS)
     id: Name = Field(description="Its number; each once.", examples=["20"])
     name: Text | None = Field(None, description="What people call it.", examples=["Bearing bore"])
-#: Said of requirements and attributes alike.
-REVISION = "Revision of the drawing that brought it in or changed it last."
-
-
     on: Features = Field(description="The feature, or two for a distance or an angle.", examples=["bore-1"])
     size: Size | None = Field(None, description="A diameter. `lower` and `upper` are deviations from the nominal.")
     radius: Radius | None = Field(None, description="A radius: half the least squares diameter.")
@@ -240,11 +247,11 @@ REVISION = "Revision of the drawing that brought it in or changed it last."
     position: Position | None = Field(None, description="Against a datum system.")
     sheet: Text | None = Field(None, description="Sheet of the drawing.", examples=["1"])
     grid: Text | None = Field(None, description="Field of the sheet.", examples=["C4"])
-    critical: bool = Field(False, description="Marked as critical on the drawing.", examples=[True])
-    prior: Prior | None = Field(None, description="Prior of this requirement; replaces that of `[decision]`.")
     revision: Text | None = Field(None, description=REVISION, examples=["B"])
+    critical: bool = Field(False, description="Marked as critical on the drawing.", examples=[True])
     key: bool = Field(False, description="Marked as a key characteristic on the drawing.", examples=[True])
     state: Literal["free", "restrained"] | None = Field(
         None, description="State in which the drawing demands it, where it says so; a part measured in the other "
         "state leaves it undecided.", examples=["free"],
     )  # fmt: skip
+    prior: Prior | None = Field(None, description="Prior of this requirement; replaces that of `[decision]`.")

@@ -5,7 +5,7 @@ import math
 from ....tolerances.freedoms import DatumFreedoms, freedoms
 from ....tolerances.nominal import Nominal
 from ....tolerances.orientation import locked_directions
-from ...job import Job, Requirement
+from ...job import Job, Requirement, letters_of
 from ..findings import Findings
 from ..locate import Path
 from ..messages import hint
@@ -33,7 +33,8 @@ def datums(job: Job, findings: Findings) -> None:
 def _letters(job: Job, requirement: Requirement, path: Path, findings: Findings) -> bool:
     """Every letter is carried by a feature, each once, and not by the feature that is judged."""
     sound = True
-    for index, letter in enumerate(requirement.datums):
+    entries = [(index, letter) for index, datum in enumerate(requirement.datums) for letter in letters_of(datum)]
+    for k, (index, letter) in enumerate(entries):
         where, what = (*path, "datums", index), f'datum "{letter}" of requirement "{requirement.id}"'
         if letter not in job.datums:
             sound = False
@@ -42,7 +43,7 @@ def _letters(job: Job, requirement: Requirement, path: Path, findings: Findings)
                 where, f"be carried by a feature under [datum] ({listed})", f'"{letter}", which no feature carries',
                 f'Add under [datum]: {letter} = "...", or drop it.', what=what,
             )  # fmt: skip
-        elif letter in requirement.datums[:index]:
+        elif letter in [other for _, other in entries[:k]]:
             sound = False
             findings.error(where, "be named once", f'"{letter}" again', "Drop one.", what=what)
         elif job.datums[letter] in requirement.on:
@@ -57,7 +58,7 @@ def _letters(job: Job, requirement: Requirement, path: Path, findings: Findings)
 
 
 def _system(job: Job, requirement: Requirement, path: Path, findings: Findings, *, quiet: bool) -> None:
-    nominals = [job.features[job.datums[letter]].nominal for letter in requirement.datums]
+    nominals = [[job.features[name].nominal for name in job.carriers(datum)] for datum in requirement.datums]
     system = freedoms(nominals)
     twice = [i for i, names in enumerate(system.again) if names]
     if twice and not quiet:
@@ -68,7 +69,7 @@ def _system(job: Job, requirement: Requirement, path: Path, findings: Findings, 
     if requirement.characteristic == "position":
         _left_open(requirement, system, judged[0], path, findings)
     else:
-        _orientation(requirement, system, nominals, judged[0], path, findings)
+        _orientation(requirement, system, nominals[0][0], judged[0], path, findings)
 
 
 def _said_twice(requirement: Requirement, system: DatumFreedoms, index: int, path: Path, findings: Findings) -> None:
@@ -96,8 +97,7 @@ def _left_open(
 
 
 def _orientation(
-    requirement: Requirement, system: DatumFreedoms, nominals: list[Nominal], judged: Nominal, path: Path,
-    findings: Findings,
+    requirement: Requirement, system: DatumFreedoms, primary: Nominal, judged: Nominal, path: Path, findings: Findings,
 ) -> None:  # fmt: skip
     direction = judged.frame()[2]
     locked = len(locked_directions(direction, system.open_turns))
@@ -109,7 +109,7 @@ def _orientation(
             what=f'datum system {letters} of requirement "{requirement.id}"',
         )  # fmt: skip
         return
-    _leans_right(requirement, nominals[0], judged, path, findings)
+    _leans_right(requirement, primary, judged, path, findings)
     if locked == 2 and judged.kind != "plane" and not requirement.diameter_zone:
         findings.error(
             (*path, "zone"), "have a diameter where the datums hold the axis in both directions", "a width alone",

@@ -147,8 +147,7 @@ def _near_nominal(hand: HandSet, rows: list[int], requirement: Requirement, find
 def _unmeasured(job: Job, seen: set[str], findings: Findings) -> None:
     by_hand = {id_ for hand in job.hand for id_ in hand.requirement}
     for index, requirement in enumerate(job.requirements):
-        needed = [*requirement.on, *(job.datums[letter] for letter in requirement.datums)]
-        missing = [name for name in dict.fromkeys(needed) if name not in seen]
+        missing = [name for name in job.needed(requirement) if name not in seen]
         if requirement.id not in by_hand and missing:
             names = ", ".join(f'"{name}"' for name in missing)
             findings.warn(
