@@ -10,7 +10,7 @@ from ..core.threads import over_slices
 from .held import RADIUS, Held
 from .kernels.turn_fit import settle_slice
 from .kernels.turn_rows import HOOP, TORUS
-from .results import LIMIT, NO_DECREASE, OPEN, STOPS
+from .results import LIMIT, NO_DECREASE, OPEN
 
 _SLICE = 64
 _SHARED = 25  # passes from a start that members share
@@ -39,11 +39,6 @@ class Settled:
     rank: npt.NDArray[np.int64]
 
     @property
-    def stopped(self) -> npt.NDArray[np.str_]:
-        """Reasons (m)."""
-        return np.array(STOPS)[self.code]
-
-    @property
     def placed(self) -> Array:
         """States (m, 15) in the frame of the points."""
         out = self.states.copy()
@@ -53,12 +48,12 @@ class Settled:
 
 def settle_batch(
     kind: int, P: Array, W: Array, held: Held, toward: Array | None, *,
-    starts: Array | None = None, own: bool = False, passes: int = _SHARED,
+    starts: Array | None = None, passes: int = _SHARED,
 ) -> Settled:  # fmt: skip
     """Fit members P (m, n, 3), weights W (m or 1, n): from `starts`, or the first from its own and the others from it.
 
-    A member that does not converge from there, or whose residuals are out of keeping, gets its own; with `own` each
-    looks for a better one. `passes` 0 only looks what the data tell at the starts.
+    A member that does not converge from there, or whose residuals are out of keeping, gets its own. `passes` 0 only
+    looks what the data tell at the starts.
     """
     m, n = P.shape[:2]
     states, middles, residuals = np.empty((m, 15)), np.empty((m, 3)), np.empty((m, 2 if kind == HOOP else 1, n))
@@ -71,7 +66,7 @@ def settle_batch(
 
     def slices(a: int, b: int) -> None:
         settle_slice(
-            kind, held.bits, part(held.fixed, a, b), P[a:b], part(W, a, b), part(begin, a, b), usual, passes, own,
+            kind, held.bits, part(held.fixed, a, b), P[a:b], part(W, a, b), part(begin, a, b), usual, passes,
             part(hints, a, b), states[a:b], middles[a:b], residuals[a:b], spread[a:b], info[a:b],
         )  # fmt: skip
 

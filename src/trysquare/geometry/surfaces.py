@@ -107,13 +107,10 @@ def fit_surface(asked: Asked) -> Answer:
         ),
         asked.where, single=not asked.lead, guided=hint is not None,
     )  # fmt: skip
-    names = {"rank": done.rank, "iterations": done.passes, "stopped": _stopped(code)}
+    passes = done.passes if robust is None else np.full_like(done.passes, robust.rounds)
+    names = {"rank": done.rank, "iterations": passes, "stopped": np.array(STOPS)[code]}
     shared = {name: value.reshape(asked.lead)[()] for name, value in names.items()}
     return Answer(p, fields | shared | {"doubts": doubts}, bad, asked.lead)
-
-
-def _stopped(code: npt.NDArray[np.int64]) -> npt.NDArray[np.str_]:
-    return np.array(STOPS)[code]
 
 
 def _settled(asked: Asked, W: Array, hint: Array | None) -> tuple[Settled, Reweighted | None]:

@@ -103,15 +103,14 @@ def _shift(start, c, s):
 
 
 @kernel()
-def settle_slice(kind, held, fixed, P, W, starts, usual, most, own, hints, out, middles, residuals, spread, info):
+def settle_slice(kind, held, fixed, P, W, starts, usual, most, hints, out, middles, residuals, spread, info):
     """Fit the members of P (m, n, 3), weights W (m or 1, n), what is held fixed (m or 1, 6).
 
     `starts` (m or 1, 15) states to begin from (points in their own frame), NaN for none; `usual` the mean square that
-    goes with them; `most` the passes from there (0: only look what the data tell there); `own` says that each member is
-    to look for a better start of its own all the same; `hints` (m or 1, 3) directions, NaN for none. Fills states out
-    (m, 15) about the centroids middles (m, 3), residuals (m, 1 or 2, n), cofactors spread (m, 7, 7) of all parameters,
-    and info (m, 7): code, passes, least sine of a column, extent, the sum of squares at another minimum over that here,
-    free parameters, rank.
+    goes with them; `most` the passes from there (0: only look what the data tell there); `hints` (m or 1, 3)
+    directions, NaN for none. Fills states out (m, 15) about the centroids middles (m, 3), residuals (m, 1 or 2, n),
+    cofactors spread (m, 7, 7) of all parameters, and info (m, 7): code, passes, least sine of a column, extent, the sum
+    of squares at another minimum over that here, free parameters, rank.
     """
     n = P.shape[1]
     X = np.empty((3, n))
@@ -135,7 +134,7 @@ def settle_slice(kind, held, fixed, P, W, starts, usual, most, own, hints, out, 
             hold(kind, held, f, s)
             code, passes, ss = settle(kind, held, f, X, w, s, size, most, M, v)
         suspect = ss > _SUSPECT_RATIO * usual * total and ss > total * (_SUSPECT_RMS * size) ** 2
-        if most > 0 and (own or code > NO_DECREASE or suspect):
+        if most > 0 and (code > NO_DECREASE or suspect):
             near, far, more = _own_start(kind, held, f, X, w, other, size, hints[m % hints.shape[0]], M, v)
             passes += more
             if near < math.inf:
@@ -144,8 +143,6 @@ def settle_slice(kind, held, fixed, P, W, starts, usual, most, own, hints, out, 
                 if code > NO_DECREASE or (again <= NO_DECREASE and less < ss * (1.0 - 1e-9)):
                     code, ss, rival = again, less, far
                     copy(other, s)
-                elif own:
-                    rival = far
             elif code == OPEN:
                 s[:] = np.nan
         settle(kind, held, f, X, w, s, size, 0, M, v)
