@@ -102,7 +102,7 @@ def test_all_on_one_circle(name: str, turn: int | None) -> None:
     circle = np.column_stack([10 * np.cos(TURN), 10 * np.sin(TURN), 0 * TURN])
     if turn is not None:
         circle = circle @ rotation(np.random.default_rng(turn)).T + 3.0
-    with pytest.raises(RankError, match=r"plane|circle"):
+    with pytest.raises(RankError, match=r"plane|circle|side open"):
         WAYS[name](circle)
 
 
