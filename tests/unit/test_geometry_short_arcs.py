@@ -52,7 +52,7 @@ def test_rivals_are_told() -> None:
         a = np.linspace(0, np.pi, per)
         ring = [np.column_stack([r * np.cos(a), r * np.sin(a), 0 * a + t]) for r, t in ((10.0, 0.0), (13.6, 10.0))]
         sets = [np.concatenate(ring) + np.random.default_rng(i).normal(0, 1e-4, (2 * per, 3)) for i in range(12)]
-        return sum(any("another cone" in note for note in fit_cone(points).notes) for points in sets)
+        return sum(any("Another cone" in note for note in fit_cone(points).notes) for points in sets)
 
     assert told(4) >= 4
     assert told(8) == 0
