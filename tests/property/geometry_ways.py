@@ -100,6 +100,11 @@ class Way:
         return replace(self, options={k: v * factor if k.endswith("_mm") else v for k, v in self.options.items()})
 
     @property
+    def fixed(self) -> bool:
+        """Whether so much is held that even points in one place have an answer: planes square to a direction."""
+        return "perpendicular_to" in self.options
+
+    @property
     def robust(self) -> bool:
         """Whether it judges points by a scale of its own, which counts degrees of freedom."""
         return "loss" in self.options
@@ -148,6 +153,12 @@ ZONES = {
     "inscribed circle": Way(full_ring, "inscribed_circle", squares=False),
     "inscribed sphere": Way(full_ball, "inscribed_sphere", squares=False),
     "inscribed cylinder": Way(full_tube, "inscribed_cylinder", squares=False),
+    "flatness held parallel": Way(plate, "minimum_zone_plane", {"parallel_to": (1.0, 0.0, 0.0)}, squares=False),
+    "flatness held square": Way(plate, "minimum_zone_plane", {"perpendicular_to": UP}, squares=False),
+    "cylindricity along": Way(full_tube, "zone_cylinder", {"direction": UP}, squares=False),
+    "axis along": Way(wire, "zone_axis", {"direction": UP}, squares=False),
+    "circumscribed cylinder along": Way(full_tube, "circumscribed_cylinder", {"direction": UP}, squares=False),
+    "inscribed cylinder along": Way(full_tube, "inscribed_cylinder", {"direction": UP}, squares=False),
 }
 WAYS = LEAST_SQUARES | ZONES
 

@@ -19,7 +19,7 @@ RNG = np.random.default_rng(0)
 SPATIAL = [name for name, way in WAYS.items() if not way.flat]
 #: what points on one line cannot carry; a line, and the smallest shape that holds them, they can
 LINES = ("fit_line", "zone_line", "tangent_line", "zone_axis", "circumscribed")
-NOT_LINES = [name for name, way in WAYS.items() if not way.name.startswith(LINES)]
+NOT_LINES = [n for n, way in WAYS.items() if not way.name.startswith(LINES) and "held" not in n]
 TURN = np.linspace(0, 2 * np.pi, 24, endpoint=False)
 
 
@@ -36,7 +36,7 @@ def test_too_few(name: str) -> None:
         WAYS[name](points_of(name)[:0])
 
 
-@pytest.mark.parametrize("name", WAYS)
+@pytest.mark.parametrize("name", [name for name, way in WAYS.items() if not way.fixed])
 def test_coincident(name: str) -> None:
     same = np.full_like(points_of(name), 3.25)
     with pytest.raises(RankError, match=r"coincide|apart|line"):

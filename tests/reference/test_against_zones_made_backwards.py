@@ -107,6 +107,14 @@ def test_optimum_is_found_with_its_contacts(name: str) -> None:
             assert [sides[c] for c in made.contacts] == list(made.sides)
 
 
+def test_cylindricity_proven_over_all_axes() -> None:
+    for made in made_sets(CASES["zone_cylinder"])[::6]:
+        fit = geometry.zone_cylinder(made.points, whole=True)
+        assert str(fit.certificate.kind) == "global"
+        assert 0 <= fit.certificate.gap_mm < 1e-9
+        assert abs(fit.width_mm - made.width) < 1e-9
+
+
 @pytest.mark.parametrize("far", [1.1, 1.5, 4.0])
 @pytest.mark.parametrize("name", [name for name, case in CASES.items() if case.touching])
 def test_a_point_that_does_not_touch_changes_nothing(name: str, far: float) -> None:
