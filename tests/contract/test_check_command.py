@@ -35,7 +35,7 @@ def answer(capsys, *arguments):
 
 def test_a_sound_job(job, capsys):
     assert answer(capsys, job) == {
-        "ok": True, "problems": [], "errors": 0, "warnings": 0,
+        "ok": True, "problems": [], "errors": 0, "warnings": 0, "notes": 0,
         "requirements": 7, "features": 6, "stations": 2, "readings": 49,
     }  # fmt: skip
 

@@ -35,7 +35,7 @@ def test_a_sound_drawing_says_nothing(tmp_path):
 def test_both_numbers_are_told(old, new, drawn, asked, tmp_path):
     folder = job_with(tmp_path, (TOML, old, new))
     (warning,) = said(folder)
-    assert warning.rule == f"agree with the features as drawn, which give {drawn}"
+    assert warning.rule == f"agree with the features as drawn, which give {drawn} [common practice, no source]"
     assert warning.found == f"{asked}, farther off than its zone is wide"
     assert warning.where.startswith("job.toml:")
     assert "One of the two is a slip" in warning.way_out

@@ -29,11 +29,13 @@ def run(args: argparse.Namespace) -> Answer:
     found = examine(file, readings=readings, measured=None if readings is None else True)
     problems = [_entry(error, "error") for error in found.errors]
     problems += [_entry(warning, "warning") for warning in found.warnings]
+    problems += [_entry(note, "note") for note in found.notes]
     document = {
         "ok": not found.errors,
         "problems": problems,
         "errors": len(found.errors),
         "warnings": len(found.warnings),
+        "notes": len(found.notes),
         **_counts(found),
     }
     return Answer(document, _text(args.job, document))
@@ -63,7 +65,7 @@ def _text(name: str, document: dict[str, Any]) -> str:
 
 
 def _block(number: int, problem: dict[str, Any]) -> str:
-    head = f"{number:>2}  {problem['where']}" + ("" if problem["severity"] == "error" else "  (warning)")
+    head = f"{number:>2}  {problem['where']}" + ("" if problem["severity"] == "error" else f"  ({problem['severity']})")
     said = f"{problem['what']} must {problem['rule']}; got {problem['found']}."
     return "\n".join([head, _wrapped(said, "    "), _wrapped(problem["way_out"], "    > ", "      ")])
 
@@ -77,6 +79,7 @@ def _wrapped(text: str, first: str, rest: str | None = None) -> str:
 
 def _closing(document: dict[str, Any]) -> str:
     warnings = _number(document["warnings"], "warning")
+    warnings += f" and {_number(document['notes'], 'note')}" if document["notes"] else ""
     if not document["ok"]:
         return f"{_number(document['errors'], 'error')} and {warnings}. Mend the errors, then check again."
     held = ", ".join(_number(document[key], key.rstrip("s")) for key in ("requirements", "features", "stations"))

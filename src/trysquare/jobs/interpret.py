@@ -12,8 +12,8 @@ from .systems import fixed_text, name_of, systems_of
 _SIZE = {
     "least-squares": "size is the least squares size of the feature (ISO 14405-1:2016, GG); by independency (ISO 8015) "
     "it does not limit the form",
-    "two-point": "size is the two-point size at the places measured (ISO 14405-1:2016, LP; the default of ISO 8015); by "
-    "independency it does not limit the form",
+    "two-point": "size is the two-point size at the places measured (ISO 14405-1:2016, LP; the default of ISO 8015); "
+    "by independency it does not limit the form",
 }
 _SIZE_ASME = {
     "least-squares": "size is the least squares size of the feature, which is neither local size nor mating size",

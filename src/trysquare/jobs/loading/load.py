@@ -20,11 +20,12 @@ from .verify import verify
 
 @dataclass(frozen=True)
 class Examined:
-    """What looking at a job folder gave: the job where nothing is wrong, every error, every warning."""
+    """What looking at a job folder gave: the job where nothing is wrong, every error, every warning, every note."""
 
     job: Job | None
     errors: tuple[TrysquareError, ...]
     warnings: tuple[TrysquareError, ...]
+    notes: tuple[TrysquareError, ...] = ()
 
 
 def load(path: Path, *, readings: Path | None = None, measured: bool = True) -> Job:
@@ -65,10 +66,12 @@ def examine(path: Path, *, readings: Path | None = None, measured: bool | None =
     if measured is None:
         measured = _begun(tables, readings or file.parent, findings)
     job = _job(tables, file.parent, readings or file.parent, measured, findings)
-    errors, warnings = _in_order(findings.errors, file.name), _in_order(findings.warnings, file.name)
+    errors, warnings, notes = (
+        _in_order(found, file.name) for found in (findings.errors, findings.warnings, findings.notes)
+    )
     if errors:
-        return Examined(None, errors, warnings)
-    return Examined(replace(job, warnings=tuple(str(warning) for warning in warnings)), (), warnings)
+        return Examined(None, errors, warnings, notes)
+    return Examined(replace(job, warnings=tuple(str(warning) for warning in warnings)), (), warnings, notes)
 
 
 def _begun(tables: JobFile, folder: Path, findings: Findings) -> bool:

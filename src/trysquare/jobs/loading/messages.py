@@ -84,7 +84,7 @@ def _one(item: dict[str, Any], model: type[BaseModel], document: Document) -> Fo
         return _unknown_key(path, owner, model, document)
     if kind == "missing":
         way_out = f"Add: {path[-1]} = {_example(field)}"
-        return document.error(path, "be given", "nothing", way_out)
+        return document.error(path, f"be given{_source(field)}", "nothing", way_out)
     rule = _rule(kind, context, item["msg"]) + (_unit(field) if kind in _LIMITS else "")
     return document.error(path, rule, shown(value), _way_out(path, field))
 
@@ -103,6 +103,13 @@ def _rule(kind: str, context: dict[str, Any], message: str) -> str:
     if kind == "string_pattern_mismatch":
         return _PATTERNS.get(context["pattern"], _PATTERNS[""])
     return message
+
+
+def _source(field: FieldInfo | None) -> str:
+    """What a needed key rests on where a standard of drawings asks for it."""
+    extra = field.json_schema_extra if field is not None else None
+    source = extra.get("x-source") if isinstance(extra, dict) else None
+    return f" [{source}]" if source else ""
 
 
 def _unit(field: FieldInfo | None) -> str:

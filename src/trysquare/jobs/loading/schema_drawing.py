@@ -4,7 +4,7 @@ import math
 import re
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, JsonValue, model_validator
 
 from ..job import CHARACTERISTICS
 from .quantities import Angle, Deviation, Length, PositiveLength, Zone, refuse
@@ -192,6 +192,7 @@ Letter = Annotated[str, AfterValidator(_letter), Field(json_schema_extra={"patte
 Entry = Annotated[str, AfterValidator(_datum), Field(json_schema_extra={"pattern": _ENTRY})]
 Letters = Annotated[list[Entry], Field(min_length=1, max_length=3)]
 _DATUMS = "Letters of its datum system, in order of precedence; a common datum as `A-B`."
+_ASKED: dict[str, JsonValue] = {"x-source": "ISO 1101:2017, ASME Y14.5; from memory"}
 
 
 class Orientation(Table):
@@ -201,7 +202,7 @@ class Orientation(Table):
         "the general tolerance.",
         examples=["diameter 0.05"],
     )
-    datums: Letters = Field(description=_DATUMS, examples=[["A"]])
+    datums: Letters = Field(description=_DATUMS, examples=[["A"]], json_schema_extra=_ASKED)
 
 
 class Position(Table):
@@ -209,7 +210,7 @@ class Position(Table):
         description="Width of the zone, between two planes; `diameter` before it: a cylinder, or a sphere.",
         examples=["diameter 0.1"],
     )
-    datums: Letters = Field(description=_DATUMS, examples=[["A", "B", "C"]])
+    datums: Letters = Field(description=_DATUMS, examples=[["A", "B", "C"]], json_schema_extra=_ASKED)
     direction: Direction | None = Field(
         None, description="Across the two planes; needed for an axis or a centre.", examples=[[1, 0, 0]]
     )

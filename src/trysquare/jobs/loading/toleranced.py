@@ -109,7 +109,7 @@ def _inside(kind: str, on: Sequence[Nominal]) -> bool | None:
         return None
     if kind == "size":
         return on[0].inside
-    if not _is_width(on):
+    if not is_width(on):
         raise InputError(
             "size", "the code", "be on a feature of size: a diameter, or two parallel planes with opposite normals",
             "another distance", "Steps and centre distances have no code: give lower and upper.",
@@ -118,7 +118,7 @@ def _inside(kind: str, on: Sequence[Nominal]) -> bool | None:
     return bool((second.point_mm - first.point_mm) @ first.frame()[2] > 0)
 
 
-def _is_width(on: Sequence[Nominal]) -> bool:
+def is_width(on: Sequence[Nominal]) -> bool:
     """Whether two features are the opposite faces of one width."""
     if len(on) != 2 or any(n.kind != "plane" for n in on):
         return False
@@ -135,7 +135,7 @@ def _by_general(kind: str, nominal: float, on: Sequence[Nominal], general: Gener
     if kind == "radius" and not on[0].inside:
         off = stated.edge(general, nominal, what="an external radius")
     else:
-        of_size = kind == "size" or (kind == "distance" and _is_width(on))
+        of_size = kind == "size" or (kind == "distance" and is_width(on))
         off = stated.linear(general, nominal, of_size=of_size, what=f"a {kind}")
     said = _none_of_its_own(f"{nominal:g} ± {off:g} mm", general, part)
     return Limits(nominal, nominal - off, nominal + off, said=(said,))

@@ -11,6 +11,7 @@ from .checks.instruments import uses
 from .checks.measured import measured
 from .checks.names import names
 from .checks.placed import placed
+from .checks.sanity import sanity
 from .checks.seen import aimed_at
 from .checks.ties import ties
 from .findings import Findings
@@ -26,6 +27,8 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
     datums(job, findings)
     attributes(job, findings)
     uses(job, findings)
+    if not findings.errors:
+        sanity(job, findings)
     if readings_whole and not findings.errors:
         unrecorded(job, findings)
         _readings(job, findings)

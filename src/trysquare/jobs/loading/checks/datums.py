@@ -10,6 +10,7 @@ from ..findings import Findings
 from ..locate import Path
 from ..messages import hint
 from .drawing import AGREES_RAD, SHAPES
+from .sources import DATUMS, ZONES
 
 _ORDER = ("primary", "secondary", "tertiary")
 
@@ -41,16 +42,16 @@ def _letters(job: Job, requirement: Requirement, path: Path, findings: Findings)
             listed = ", ".join(job.datums) or "none yet"
             findings.error(
                 where, f"be carried by a feature under [datum] ({listed})", f'"{letter}", which no feature carries',
-                f'Add under [datum]: {letter} = "...", or drop it.', what=what,
+                f'Add under [datum]: {letter} = "...", or drop it.', what=what, source=DATUMS,
             )  # fmt: skip
         elif letter in [other for _, other in entries[:k]]:
             sound = False
-            findings.error(where, "be named once", f'"{letter}" again', "Drop one.", what=what)
+            findings.error(where, "be named once", f'"{letter}" again', "Drop one.", what=what, source=DATUMS)
         elif job.datums[letter] in requirement.on:
             sound = False
             findings.error(
                 where, "be another feature than the one judged", f'"{job.datums[letter]}"', "Name another datum.",
-                what=what,
+                what=what, source=DATUMS,
             )  # fmt: skip
         elif job.datums[letter] not in job.features:
             sound = False  # said at [datum]
@@ -79,7 +80,7 @@ def _said_twice(requirement: Requirement, system: DatumFreedoms, index: int, pat
         (*path, "datums", index), f"fix a freedom that {before} left open",
         f"{', '.join(system.again[index])}, fixed twice{still}",
         "Drop it, or name a datum feature that lies another way or farther apart.",
-        what=f'{_ORDER[index]} datum "{letter}" of requirement "{requirement.id}"',
+        what=f'{_ORDER[index]} datum "{letter}" of requirement "{requirement.id}"', source=DATUMS,
     )  # fmt: skip
 
 
@@ -92,7 +93,7 @@ def _left_open(
         findings.error(
             (*path, "datums"), "fix every freedom that moves the feature", f"{', '.join(open_names)} left open",
             "Add the datum that the drawing has for it, or ask for an orientation.",
-            what=f'datum system {letters} of requirement "{requirement.id}"',
+            what=f'datum system {letters} of requirement "{requirement.id}"', source=DATUMS,
         )  # fmt: skip
 
 
@@ -106,14 +107,14 @@ def _orientation(
         findings.error(
             (*path, "datums"), "hold the direction of the feature", f"{', '.join(system.open)} left open",
             "Name a datum with a direction of its own: a plane or an axis.",
-            what=f'datum system {letters} of requirement "{requirement.id}"',
+            what=f'datum system {letters} of requirement "{requirement.id}"', source=DATUMS,
         )  # fmt: skip
         return
     _leans_right(requirement, primary, judged, path, findings)
     if locked == 2 and judged.kind != "plane" and not requirement.diameter_zone:
         findings.error(
             (*path, "zone"), "have a diameter where the datums hold the axis in both directions", "a width alone",
-            'Write zone = "diameter ...".',
+            'Write zone = "diameter ...".', source=ZONES,
         )  # fmt: skip
 
 
@@ -130,4 +131,5 @@ def _leans_right(requirement: Requirement, datum: Nominal, judged: Nominal, path
         findings.error(
             path, f"be asked of a feature that is nominally {word} to datum {requirement.datums[0]}",
             f"{math.degrees(off):.3g} deg between them", "Correct the features, or choose another characteristic.",
+            source=ZONES,
         )  # fmt: skip

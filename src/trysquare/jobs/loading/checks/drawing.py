@@ -8,10 +8,11 @@ from ....core.frames import dot
 from ....tolerances.features import Associated
 from ....tolerances.location import angle, distance, is_folded
 from ....tolerances.nominal import Nominal
-from ...job import Job, Requirement
+from ...job import DIMENSIONS, Job, Requirement
 from ..findings import Findings
 from ..locate import Path
 from ..messages import hint
+from .sources import LIMITS, PRACTICE, SIZES, ZONES
 
 _AXES = ("cylinder", "line")
 #: Shapes on which each characteristic is judged.
@@ -77,11 +78,11 @@ def _limits(requirement: Requirement, path: Path, findings: Findings) -> None:
             "Near 0 deg give an upper deviation, near 180 deg a lower one.",
         )  # fmt: skip
     elif lower is None and upper is None:
-        findings.error((*path, kind), "have a lower or an upper deviation", "neither", _NEITHER)
+        findings.error((*path, kind), "have a lower or an upper deviation", "neither", _NEITHER, source=LIMITS)
     elif lower is not None and upper is not None and not lower < upper:
         findings.error(
             (*path, kind, "upper"), "lie above lower", f"lower {raw.get('lower')}, upper {raw.get('upper')}",
-            "Both are deviations from the nominal, with their signs.",
+            "Both are deviations from the nominal, with their signs.", source=LIMITS,
         )  # fmt: skip
 
 
@@ -92,7 +93,8 @@ def _shapes(job: Job, requirement: Requirement, path: Path, findings: Findings) 
         if nominal.kind not in SHAPES[kind]:
             way_out = f"Choose another characteristic, or another feature than {_article(nominal.kind)}."
             rule = f"be on one of {', '.join(SHAPES[kind])}"
-            findings.error((*path, kind), rule, f'{_article(nominal.kind)}, "{name}"', way_out)
+            source = SIZES if kind in DIMENSIONS else ZONES
+            findings.error((*path, kind), rule, f'{_article(nominal.kind)}, "{name}"', way_out, source=source)
             return
     if kind == "size":
         _size(requirement, nominals[0], path, findings)
@@ -110,7 +112,7 @@ def _size(requirement: Requirement, nominal: Nominal, path: Path, findings: Find
     if nominal.kind == "sphere" and requirement.operator == "two-point":
         findings.error(
             (*path, "size", "operator"), "be least-squares on a sphere", "two-point (the default)",
-            'Write operator = "least-squares".',
+            'Write operator = "least-squares".', source=SIZES,
         )  # fmt: skip
     _agree(requirement, nominal.diameter_mm or 0.0, path, findings)
 
@@ -144,7 +146,7 @@ def _agree(requirement: Requirement, drawn_mm: float, path: Path, findings: Find
         findings.error(
             (*path, requirement.characteristic, "nominal"),
             f"agree with the nominal features, which give {drawn_mm:.6g} mm", f"{asked:.6g} mm",
-            "Correct the requirement or the features: position, diameter or unit.",
+            "Correct the requirement or the features: position, diameter or unit.", source=PRACTICE,
         )  # fmt: skip
     elif _off_zone(requirement, drawn_mm, _PRINTED_MM):
         _disagrees(requirement, f"{drawn_mm:.9g} mm", f"{asked:.9g} mm", path, findings)
@@ -162,7 +164,7 @@ def _angle_agrees(requirement: Requirement, drawn: float, path: Path, findings: 
         (*path, "angle", "nominal"), f"agree with the nominal features, which give {math.degrees(drawn):.6g} deg",
         f"{math.degrees(asked):.6g} deg",
         "It is the supplement: turn one direction round, or write that angle." if other
-        else "Correct the requirement or the directions of the features.",
+        else "Correct the requirement or the directions of the features.", source=PRACTICE,
     )  # fmt: skip
 
 
@@ -185,7 +187,7 @@ def _disagrees(requirement: Requirement, drawn: str, asked: str, path: Path, fin
     findings.warn(
         (*path, requirement.characteristic, "nominal"), f"agree with the features as drawn, which give {drawn}",
         f"{asked}, farther off than its zone is wide", "One of the two is a slip, or the features were drawn roughly: "
-        "the part is placed on the features, but judged by the nominal of the requirement.",
+        "the part is placed on the features, but judged by the nominal of the requirement.", source=PRACTICE,
     )  # fmt: skip
 
 
@@ -206,13 +208,14 @@ def _position(requirement: Requirement, nominal: Nominal, path: Path, findings: 
             'Write zone = "diameter ...", or add direction = [...] across the two planes.',
         )  # fmt: skip
     elif direction is not None and has_axis and abs(float(direction @ nominal.frame()[2])) > math.sin(AGREES_RAD):
-        findings.error(where, "lie square to the axis", _shown(direction), "Write the direction that the zone spans.")
+        way_out = "Write the direction that the zone spans."
+        findings.error(where, "lie square to the axis", _shown(direction), way_out, source=ZONES)
 
 
 def _no_diameter(requirement: Requirement, path: Path, findings: Findings) -> None:
     findings.error(
         (*path, requirement.characteristic, "zone"), "lie between two planes for a plane or a point",
-        '"diameter"', "Write the width alone.",
+        '"diameter"', "Write the width alone.", source=ZONES,
     )  # fmt: skip
 
 

@@ -1,0 +1,11 @@
+"""What the rules for drawings rest on, said with each finding. No standard was at hand: all are from memory."""
+
+DATUMS = "ISO 5459:2011, ASME Y14.5; from memory"
+ZONES = "ISO 1101:2017, ASME Y14.5; from memory"
+LADDER = "a location limits the orientation too, and both limit the form: ISO 1101:2017, ASME Y14.5; from memory"
+SIZES = "ISO 14405-1:2016, ASME Y14.5; from memory"
+LIMITS = "ISO 286-1:2010, 3; from memory"
+RULE_1 = "ASME Y14.5, Rule #1: no form beyond the limits of size; from memory"
+STATES = "ISO 10579:2010, ASME Y14.5; from memory"
+REGISTER = "ISO 129-1:2018, each dimension once; from memory"
+PRACTICE = "common practice, no source"
