@@ -112,3 +112,30 @@ def test_the_text_of_a_sound_job_counts_what_it_holds(job, capsys):
     assert main(["check", str(job)]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "Sound, with no warnings. 7 requirements, 6 features, 2 stations, 49 readings." in out
+
+
+def test_against_an_earlier_revision(job, tmp_path, capsys):
+    shutil.copytree(JOB, tmp_path / "old")
+    change(job, 'zone = "diameter 0.1"', 'zone = "diameter 0.06"')
+    found = answer(capsys, job, "--against", tmp_path / "old")["against"]
+    assert set(found) == {
+        "old", "new", "added", "dropped", "changed", "unchanged", "at_hand", "to_measure", "features_to_measure",
+    }  # fmt: skip
+    assert set(found["old"]) == {"source", "drawing", "revision", "standard", "requirements"}
+    (one,) = found["changed"]
+    assert (one["id"], one["old"]["upper"], one["new"]["upper"], one["new"]["unit"]) == ("3", 0.1, 0.06, "mm")
+    assert one["changes"] == [{"what": "limits", "old": "diameter 0 to 0.1", "new": "diameter 0 to 0.06"}]
+    assert main(["check", str(job), "--against", str(tmp_path / "old")]) == 0
+    assert "Changed\n  3  First bore, position" in capsys.readouterr().out
+
+
+def test_an_unsound_job_is_not_compared(job, capsys):
+    change(job, "flatness = { zone = 0.05 }", "flatness = { zone = 0 }")
+    assert answer(capsys, job, "--against", JOB)["against"] is None
+    assert main(["check", str(job), "--against", str(JOB)]) == 0
+    assert "Not compared: mend the errors first." in capsys.readouterr().out
+
+
+def test_nothing_to_compare_with_is_bad_input(job, tmp_path, capsys):
+    assert main(["check", str(job), "--against", str(tmp_path / "absent"), "--json"]) == 2
+    assert json.loads(capsys.readouterr().err)["error"]["what"] == "the job"

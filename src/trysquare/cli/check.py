@@ -15,9 +15,12 @@ _WIDTH = 80
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Options: JOB, --readings."""
+    """Options: JOB, --readings, --against."""
     parser.add_argument("job", metavar="JOB", help="a job folder, or its job.toml")
     parser.add_argument("--readings", metavar="DIR", help="read the readings from this folder instead of the job's")
+    parser.add_argument(
+        "--against", metavar="OLD", help="compare with an earlier revision: a job folder, or the result.json of one"
+    )
 
 
 def run(args: argparse.Namespace) -> Answer:
@@ -30,7 +33,7 @@ def run(args: argparse.Namespace) -> Answer:
     problems = [_entry(error, "error") for error in found.errors]
     problems += [_entry(warning, "warning") for warning in found.warnings]
     problems += [_entry(note, "note") for note in found.notes]
-    document = {
+    document: dict[str, Any] = {
         "ok": not found.errors,
         "problems": problems,
         "errors": len(found.errors),
@@ -38,7 +41,25 @@ def run(args: argparse.Namespace) -> Answer:
         "notes": len(found.notes),
         **_counts(found),
     }
-    return Answer(document, _text(args.job, document))
+    text = _text(args.job, document)
+    if args.against is not None:
+        document["against"], said = _against(found, args.job, Path(args.against))
+        text = f"{text}\n\n{said}"
+    return Answer(document, text)
+
+
+def _against(found: "Examined", name: str, old: Path) -> tuple[dict[str, Any] | None, str]:
+    """The comparison as a document and as text; an unsound job has no register to compare."""
+    from ..jobs.against import compare
+    from ..jobs.loading.previous import previous
+    from ..report.against_text import against_text
+    from .against import against_document
+
+    before = previous(old)
+    if found.job is None:
+        return None, "Not compared: mend the errors first."
+    comparison = compare(before, found.job, name)
+    return against_document(comparison), against_text(comparison)
 
 
 def _entry(problem: "TrysquareError", severity: str) -> dict[str, Any]:

@@ -48,6 +48,7 @@ class _Reader:
     def __init__(self, tables: schema.JobFile, job: Job, readings: Path | None, findings: Findings) -> None:
         self.job, self.folder, self.findings = job, readings, findings
         self.inputs: list[InputFile] = []
+        self.dropped = frozenset(tables.dropped)
         self.refused: set[str] = set()  # instrument files already complained about
         self.instruments = {name: _spec(name, table, None) for name, table in tables.instrument.items()}
         for name, table in tables.instrument.items():
@@ -73,7 +74,9 @@ class _Reader:
             if file is None or table.readings is None:
                 return no_hand_readings(instrument)
             ids = [requirement.id for requirement in self.job.requirements]
-            found, source = read_hand(file, table.readings, instrument, known=ids, report=self.findings.in_file)
+            found, source = read_hand(
+                file, table.readings, instrument, known=ids, dropped=self.dropped, report=self.findings.in_file
+            )
         except FormatError as error:
             self.findings.in_file(error)
             return no_hand_readings(instrument)
@@ -90,7 +93,9 @@ class _Reader:
             file = self._file(table.readings, path)
             if file is None or table.readings is None:
                 return before
-            found, source = read_records(file, table.readings, known=ids, report=self.findings.in_file)
+            found, source = read_records(
+                file, table.readings, known=ids, dropped=self.dropped, report=self.findings.in_file
+            )
         except FormatError as error:
             self.findings.in_file(error)
             return before

@@ -93,17 +93,23 @@ def read_station(
 
 
 def read_hand(
-    path: Path, file: str, instrument: str, *, known: Iterable[str], report: Report
+    path: Path, file: str, instrument: str, *, known: Iterable[str], dropped: Collection[str] = (), report: Report
 ) -> tuple[HandSet, InputFile]:
-    """Read the reading file of a hand tool; `known` are the ids of the job's requirements. Else as `read_station`."""
+    """Read the reading file of a hand tool; `known` are the ids of the job's requirements. Else as `read_station`.
+
+    Readings of `dropped` ids, which an earlier revision had, are read and left out.
+    """
     table, _ = read_table(read_bytes(path, file), file, (HAND,))
-    table.unknown("requirement", known, "a requirement of the job", "Add it to the job file, or correct it.", report)
+    way_out = "Add it to the job file, or to the list `dropped` there, or correct it."
+    table.unknown("requirement", [*known, *dropped], "a requirement of the job", way_out, report)
     _not_empty(table, "place", report)
     value = table.numbers(HAND[2], report)
     _each(table, HAND[2], value, value <= 0, "be above zero", "Correct it at its source.", report)
+    asked, places, warm = table.cells["requirement"], table.cells["place"], _temperatures(table, report)
+    kept = [row for row, id_ in enumerate(asked) if id_ not in dropped]
     found = HandSet(
-        instrument, file, tuple(table.cells["requirement"]), tuple(table.cells["place"]), locked(value),
-        locked(_temperatures(table, report)), locked(table.lines),
+        instrument, file, tuple(asked[row] for row in kept), tuple(places[row] for row in kept), locked(value[kept]),
+        locked(warm[kept]), locked(table.lines[kept]),
     )  # fmt: skip
     return found, table.source
 

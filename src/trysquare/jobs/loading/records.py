@@ -1,6 +1,6 @@
 """The file of what was found of attributes: accepted or not, by whom, when."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import Literal
 
@@ -20,9 +20,9 @@ RESULTS: dict[str, _Result] = {"accept": "accept", "reject": "reject", "undecide
 
 
 def read_records(
-    path: Path, file: str, *, known: Iterable[str], report: Report
+    path: Path, file: str, *, known: Iterable[str], dropped: Collection[str] = (), report: Report
 ) -> tuple[dict[str, tuple[Record, ...]], InputFile]:
-    """The records of each attribute, by id; `known` are the ids of the job's attributes.
+    """The records of each attribute, by id; `known` are the ids of the job's attributes, `dropped` are passed over.
 
     Bad cells, and results that contradict each other, go to `report`; the records are then not to be used.
 
@@ -31,12 +31,15 @@ def read_records(
     FormatError : the file as a whole cannot be read (see `table.read_table`).
     """
     table, _ = read_table(read_bytes(path, file), file, (RECORDED,))
-    table.unknown("attribute", known, "an attribute of the job", "Add it to the job file, or correct it.", report)
+    way_out = "Add it to the job file, or to the list `dropped` there, or correct it."
+    table.unknown("attribute", [*known, *dropped], "an attribute of the job", way_out, report)
     table.unknown("result", RESULTS, "accept, reject or undecided", "Write what was found.", report)
     _signed(table, report)
     found: dict[str, tuple[Record, ...]] = {}
     notes = table.cells.get("note", [""] * len(table.lines))
     for row, id_ in enumerate(table.cells["attribute"]):
+        if id_ in dropped:
+            continue
         result, by, when = (table.cells[name][row] for name in ("result", "by", "when"))
         before = found.setdefault(id_, ())
         if before and before[0].result != result:

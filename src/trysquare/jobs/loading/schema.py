@@ -253,4 +253,8 @@ class JobFile(Table):
     attribute: list[Attribute] = Field([], description="Requirements without a number.")
     station: list[Station] = Field([], description="The stations.")
     hand: list[Hand] = Field([], description="Hand tools.")
+    dropped: list[Name] = Field(
+        [], description="Numbers that earlier revisions of the drawing had and this one has not; readings and records "
+        "of them are passed over. Stands before the first table.", examples=[["7", "12"]],
+    )  # fmt: skip
     recorded: list[Recorded] = Field([], description="What was found of the attributes.")

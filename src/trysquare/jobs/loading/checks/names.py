@@ -12,6 +12,7 @@ def names(job: Job, findings: Findings) -> None:
     _once("requirement", "id", [r.id for r in job.requirements], findings)
     _once("attribute", "id", [a.id for a in job.attributes], findings)
     _apart(job, findings)
+    _gone(job, findings)
     _once("station", "name", [s.name for s in job.stations], findings)
     for index, tie in enumerate(job.ties):
         path: Path = ("tie", index)
@@ -45,6 +46,17 @@ def _apart(job: Job, findings: Findings) -> None:
             findings.error(
                 ("attribute", index, "id"), "be used once", f'"{attribute.id}", which line {line} has already',
                 "Rename one of the two.", what="the id of an attribute",
+            )  # fmt: skip
+
+
+def _gone(job: Job, findings: Findings) -> None:
+    """A number that was dropped is not given to something else, so that old readings cannot land on it."""
+    numbers = [*(r.id for r in job.requirements), *(a.id for a in job.attributes)]
+    for index, number in enumerate(findings.document.raw(("dropped",)) or ()):
+        if number in numbers:
+            findings.error(
+                ("dropped", index), "be no number in use", f'"{number}", which a requirement has',
+                "Give the new requirement a number of its own, or take it off the list.", what="a dropped number",
             )  # fmt: skip
 
 
