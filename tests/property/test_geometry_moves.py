@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 import trysquare.geometry as geometry
 
 SEED = st.integers(0, 2**31)
-FAST = settings(max_examples=10, derandomize=True, deadline=None)
+FAST = settings(max_examples=8, derandomize=True, deadline=None)
 
 
 def taking(option: str) -> list[str]:
