@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from ..core.arrays import Array
 from ..tolerances.nominal import Nominal
 from .job import Attribute, Job, Requirement
-from .result import Judged, Result
+from .result import Datum, DatumSystem, Judged, Result
+from .systems import systems_of
 from .texts import zone_text
 
 
@@ -42,22 +43,24 @@ class Register:
 def of_job(job: Job, source: str) -> Register:
     """The register of a job."""
     head = _head(job.part.drawing, job.part.revision, job.standard)
-    lines: list[Line] = [*(_asked(job, r) for r in job.requirements), *map(_attribute, job.attributes)]
+    held = _held(systems_of(job))
+    lines = [_asked(job, r, held.get(r.id, "")) for r in job.requirements]
+    lines += [_attribute(attribute) for attribute in job.attributes]
     return Register(source, head, {line.id: line for line in lines})
 
 
 def of_result(result: Result, source: str) -> Register:
     """The register of a judged job, with its verdicts."""
     head = _head(result.drawing, result.revision, result.standard)
-    carried = {d.datum: tuple(d.features) for system in result.datum_systems for d in system.datums}
-    return Register(source, head, {j.id: _judged(j, carried) for j in result.requirements})
+    held = _held(result.datum_systems)
+    return Register(source, head, {j.id: _judged(j, held) for j in result.requirements})
 
 
 def _head(drawing: str | None, revision: str | None, standard: str) -> dict[str, str | None]:
     return {"drawing": drawing, "revision": revision, "standard": standard}
 
 
-def _asked(job: Job, r: Requirement) -> Line:
+def _asked(job: Job, r: Requirement, held: str) -> Line:
     facts = _facts(
         r.characteristic, r.on, r.datums, limits_text(zone_text(r), diameter=r.diameter_zone), r.sheet, r.grid,
         r.critical, r.key, r.state,
@@ -65,7 +68,7 @@ def _asked(job: Job, r: Requirement) -> Line:
     facts["operator"] = r.operator
     facts["direction"] = "" if r.direction is None else _vector(r.direction)
     facts["features as drawn"] = "; ".join(f"{name}: {_drawn(job.features[name].nominal)}" for name in job.needed(r))
-    facts["datum features"] = _carried({datum: job.carriers(datum) for datum in r.datums})
+    facts["datum features"] = held
     return Line(r.id, r.name, facts, r.lower, r.upper, "rad" if r.characteristic == "angle" else "mm")
 
 
@@ -75,11 +78,11 @@ def _attribute(a: Attribute) -> Line:
     return Line(a.id, a.name, facts, unit="1")
 
 
-def _judged(j: Judged, carried: Mapping[str, tuple[str, ...]]) -> Line:
+def _judged(j: Judged, held: Mapping[str, str]) -> Line:
     limits = j.zone_text if j.kind == "attribute" else limits_text(j.zone_text, diameter=j.diameter_zone)
     facts = _facts(j.characteristic, j.on, j.datums, limits, j.sheet, j.grid, j.critical, j.key, j.state)
-    if all(datum in carried for datum in j.datums):
-        facts["datum features"] = _carried({datum: carried[datum] for datum in j.datums})
+    if j.id in held or not j.datums:
+        facts["datum features"] = held.get(j.id, "")
     return Line(j.id, j.name, facts, j.lower, j.upper, j.unit, j.verdict)
 
 
@@ -104,8 +107,13 @@ def _facts(
     }
 
 
-def _carried(features: Mapping[str, Sequence[str]]) -> str:
-    return ", ".join(f"{datum} = {' with '.join(names)}" for datum, names in features.items())
+def _held(systems: Sequence[DatumSystem]) -> dict[str, str]:
+    """By requirement: the features of its datums and how they are laid."""
+    return {id_: ", ".join(map(_carried, system.datums)) for system in systems for id_ in system.requirements}
+
+
+def _carried(datum: Datum) -> str:
+    return f"{datum.datum} = {' with '.join(datum.features)} ({datum.association})"
 
 
 def _drawn(nominal: Nominal) -> str:

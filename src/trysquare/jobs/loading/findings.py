@@ -32,10 +32,10 @@ class Findings:
         """Odd, and worth a look; nothing depends on it."""
         self.notes.append(self.document.error(path, _cited(rule, source), found, way_out, what=what))
 
-    def adopt(self, path: KeyPath, error: InputError) -> None:
+    def adopt(self, path: KeyPath, error: InputError, *, source: str = "") -> None:
         """An error of a floor below, placed at `path` of the job file."""
         what = f"{named(self.document.data, path)}: {error.what}"
-        self.error(path, error.rule, error.found, error.way_out, what=what)
+        self.error(path, error.rule, error.found, error.way_out, what=what, source=source)
 
     def in_file(self, error: FormatError) -> None:
         """An error that knows its own file and line."""

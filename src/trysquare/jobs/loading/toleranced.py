@@ -13,6 +13,7 @@ from ...tolerances.limits_and_fits import limits
 from ...tolerances.nominal import Nominal
 from ..job import DIMENSIONS
 from . import schema_drawing as drawing
+from .checks.sources import CODES, GENERAL
 from .findings import Findings
 from .locate import Path as KeyPath
 
@@ -53,7 +54,8 @@ def limits_of(
         return _zone(asked, on if whole else [], features, datums, general)
     except InputError as error:
         key = "code" if error.where == "size" else ""
-        findings.adopt((*path, kind, key) if key else (*path, kind), error)
+        source = CODES if key else GENERAL
+        findings.adopt((*path, kind, key) if key else (*path, kind), error, source=source)
         nominal = getattr(getattr(asked, kind), "nominal", None)
         return Limits(nominal, (nominal or 1.0) - 1.0, (nominal or 1.0) + 1.0)
 

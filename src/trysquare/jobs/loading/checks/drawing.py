@@ -12,7 +12,7 @@ from ...job import DIMENSIONS, Job, Requirement
 from ..findings import Findings
 from ..locate import Path
 from ..messages import hint
-from .sources import LIMITS, PRACTICE, SIZES, ZONES
+from .sources import GENERAL, LIMITS, PRACTICE, SIZES, ZONES
 
 _AXES = ("cylinder", "line")
 #: Shapes on which each characteristic is judged.
@@ -43,6 +43,7 @@ def drawing(job: Job, findings: Findings) -> None:
         findings.warn(
             ("general",), "belong to the standard of the drawing", f"{job.general.text} on {job.standard}",
             "ASME Y14.5 has no general tolerances: look whether the title block cites it, or has its own in figures.",
+            source=GENERAL,
         )  # fmt: skip
     for index, requirement in enumerate(job.requirements):
         path: Path = ("requirement", index)
