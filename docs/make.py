@@ -17,6 +17,7 @@ from trysquare.jobs.loading.records import RECORDED
 from trysquare.jobs.loading.schema import FORMAT, INSTRUMENT_FORMAT, STANDARDS, JobFile
 from trysquare.jobs.loading.table import Column
 from trysquare.surroundings.materials import MATERIALS
+from trysquare.tolerances.contact import ASSOCIATIONS
 
 HERE = Path(__file__).parent
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -41,6 +42,7 @@ SECTIONS = (
     ),
     ("`[feature.NAME]`", "Feature", ""),
     ("`[datum]`", "", "DATUM"),
+    ("`[association]`", "", "ASSOCIATION"),
     ("`[[requirement]]`", "Requirement", "REQUIREMENT"),
     ("`[[attribute]]`", "Attribute", ""),
     ("`[[station]]`", "Station", ""),
@@ -127,6 +129,7 @@ def _section(heading: str, name: str, said: str, tables: dict[str, Any]) -> str:
     if name != "JobFile" and "description" in table:
         lines += [table["description"], ""]
     texts = {"INSTRUMENT": _instrument_text(), "REQUIREMENT": _requirement_text(), "DATUM": _DATUM}
+    texts["ASSOCIATION"] = _association_text()
     if said:
         lines += [texts.get(said, said), ""]
     if not table:
@@ -139,7 +142,7 @@ def _rows(table: dict[str, Any], prefix: str, tables: dict[str, Any]) -> list[st
     rows = []
     for key, node in table["properties"].items():
         inner = node.get("$ref", "").rpartition("/")[2]
-        if inner in _OWN or _points_to_own(node) or key == "datum":
+        if inner in _OWN or _points_to_own(node) or key in ("datum", "association"):
             continue
         needed = key in table.get("required", ())
         default = "*needed*" if needed else _code(node["default"]) if "default" in node else ""
@@ -202,6 +205,15 @@ def _toml(value: Any) -> str:
 _DATUM = """Datum features: a letter of the drawing and the feature that carries it, as in `A = "base"`. One feature to
 a letter; a common datum is named where it is used, as in `datums = ["A-B", "C"]`. Material conditions are not judged
 yet."""
+
+
+def _association_text() -> str:
+    names = ", ".join(f'`"{name}"`' for name in ASSOCIATIONS)
+    return f"""How datums are laid against their features: `all` for the whole drawing, a letter for one of its datums,
+as in `all = "outer minimax"` and `B = "least squares"`. One of
+{names};
+without the table least squares. What rests on a datum that touches the material shows a value and is undecided:
+[datums](methods/datums.md) says why."""
 
 
 def _instrument_text() -> str:

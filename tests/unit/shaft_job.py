@@ -47,20 +47,28 @@ FROM_ARM = (500.0, 200.0)
 ROUND = 8
 
 
-def touched(moved: dict[str, tuple[float, float]]) -> dict[str, np.ndarray]:
-    """Exact points of every feature, cylinders shifted in x and y as `moved` says."""
+#: The face is touched in four rows across x: places and heights.
+Rows = tuple[tuple[float, float], ...]
+FLAT: Rows = ((-20.0, 0.0), (-10.0, 0.0), (10.0, 0.0), (20.0, 0.0))
+
+
+def touched(moved: dict[str, tuple[float, float]], rows_mm: Rows) -> dict[str, np.ndarray]:
+    """Exact points of every feature, cylinders shifted in x and y as `moved` says, rows of the face so high."""
     out = {}
     for name, (z, r, half) in CYLINDERS.items():
         a = np.tile(np.arange(ROUND) * 2 * np.pi / ROUND, 3)
         x, y = moved.get(name, (0.0, 0.0))
         heights = np.repeat([z - half, z, z + half], ROUND)
         out[name] = np.column_stack([x + r * np.cos(a), y + r * np.sin(a), heights])
-    u = np.array([(x, y) for x in (-20.0, 0.0, 20.0) for y in (-20.0, 0.0, 20.0)])
-    out["face"] = np.column_stack([u, np.full(len(u), 150.0)])
+    u = [(x, y, 150.0 + z) for x, z in rows_mm for y in (-20.0, 0.0, 20.0)]
+    out["face"] = np.array(u)
     return out
 
 
-def shaft_job(folder: Path, moved: dict[str, tuple[float, float]], *edits: tuple[str, str]) -> Path:
+def shaft_job(
+    folder: Path, moved: dict[str, tuple[float, float]], *edits: tuple[str, str],
+    rows_mm: Rows = FLAT,
+) -> Path:  # fmt: skip
     """The job with its readings; each old text of `edits` is replaced in job.toml."""
     folder.mkdir(parents=True, exist_ok=True)
     text = TEXT
@@ -69,7 +77,7 @@ def shaft_job(folder: Path, moved: dict[str, tuple[float, float]], *edits: tuple
         text = text.replace(old, new)
     (folder / "job.toml").write_text(text, encoding="utf-8")
     rows = ["on,point,target,x [mm],y [mm],z [mm]"]
-    for name, points in touched(moved).items():
+    for name, points in touched(moved, rows_mm).items():
         rows += [
             f"{name},{i},contact,{p[0] + FROM_ARM[0]:.9f},{p[1]:.9f},{p[2] + FROM_ARM[1]:.9f}"
             for i, p in enumerate(points)

@@ -63,6 +63,7 @@ def case_of(
         targets={target.name: target} if target is not None else {},
         nests={},
         hand=(),
+        associations={},  # predicted by least squares: for datums that touch there is no interval to predict
     )
     extent = extent_mm(job)
     ball = 0.0 if target is None else 2.0 * target.radius_mm

@@ -5,6 +5,7 @@ There is one code path: without draws it is the value, with draws it is the Mont
 
 from collections.abc import Mapping, Sequence
 from copy import copy
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +16,7 @@ from ..core.errors import InputError, NumericalError
 from ..core.frames import dot
 from ..instruments.base import PointInstrument
 from ..instruments.hand import HandTool
+from ..tolerances.contact import contact_seat
 from ..tolerances.features import associate
 from ..tolerances.measurand import Asked, Measurand, Surface, corners_of, measurand, opposite_points
 from ..tolerances.seating import Seat, seat
@@ -22,6 +24,7 @@ from .by_hand import HandChain
 from .form import FormErrors
 from .job import Job, Requirement
 from .points import PointChain
+from .systems import norms_of, touches
 
 
 class Chain:
@@ -57,7 +60,8 @@ class Chain:
         """The measurand of every requirement that can be had, by id; with `draws.only`, of those that can move."""
         out: dict[str, Measurand] = {}
         if _moves([*self.points.sources, *self.form.sources], draws):
-            out |= measure(self.job, self.asked, self.surfaces(draws))
+            asked = self.asked if draws is None else {k: v for k, v in self.asked.items() if k not in self.touching}
+            out |= measure(self.job, asked, self.surfaces(draws))
         if _moves(self.hand.sources, draws):
             out |= self.hand.run(draws)
         return out
@@ -73,6 +77,12 @@ class Chain:
                 real = points + self.form.errors(name, self._keys(name), draws)[..., None] * self._normals(name)
             out[name] = Surface(real, associate(real, nominal, where=f'feature "{name}"'), points)
         return out
+
+    @cached_property
+    def touching(self) -> dict[str, Measurand]:
+        """The values that requirements whose datums touch would have by least squares; their draws are not run."""
+        found = {r.id: self.asked[r.id] for r in self.job.requirements if r.id in self.asked and _touches(self.job, r)}
+        return measure(replace(self.job, associations={}), found, self.value_surfaces) if found else {}
 
     @cached_property
     def value_surfaces(self) -> dict[str, Surface]:
@@ -145,6 +155,12 @@ class Chain:
             if name in self._unusable:
                 self.unmeasured[requirement.id] = f"cannot be stated: {self._unusable[name]}"
                 return
+        if _touches(self.job, requirement):
+            try:
+                _seat(self.job, requirement.datums, self.value_surfaces)
+            except NumericalError as error:
+                self.unmeasured[requirement.id] = f"cannot be stated: the datums cannot be laid by touching: {error}"
+                return
         pairs = None
         if requirement.characteristic == "size" and requirement.operator == "two-point":
             pairs = opposite_points(self.value_surfaces[requirement.on[0]])
@@ -184,9 +200,15 @@ def measure(job: Job, asked: Mapping[str, Asked], surfaces: Mapping[str, Surface
 def _seat(job: Job, datums: tuple[str, ...], surfaces: Mapping[str, Surface]) -> Seat:
     named = [job.carriers(datum) for datum in datums]
     flat = [name for names in named for name in names]
-    return seat(
-        [surfaces[n].points_mm for n in flat], [job.features[n].nominal for n in flat], together=[len(n) for n in named]
-    )
+    points, nominals = [surfaces[n].points_mm for n in flat], [job.features[n].nominal for n in flat]
+    together, norms = [len(names) for names in named], norms_of(job, datums)
+    if all(norm is None for norm in norms):
+        return seat(points, nominals, together=together)
+    return contact_seat(points, nominals, norms, together=together)
+
+
+def _touches(job: Job, requirement: Requirement) -> bool:
+    return touches(job, requirement.datums)
 
 
 def residual_errors(drawn: Surface, value: Surface) -> tuple[Array, Array, Array]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 
+from ..tolerances.contact import ASSOCIATIONS
 from ..tolerances.general import General
 from ..tolerances.location import distance_reading
 from . import states
@@ -92,10 +93,27 @@ def _state(job: Job) -> str:
     return "measured in the free state; what its own weight bends it by on its supports is not corrected"
 
 
+_LAID = {
+    "least squares": "by least squares",
+    "outer minimax": "outside the material, touching, the largest distance least",
+    "outer squares": "outside the material, touching, the sum of squares least",
+    "outer sum": "outside the material, touching, the sum of distances least",
+    "ISO 5459:2011": "by the default of ISO 5459:2011 (from memory): outside the material, the largest distance least",
+    "ASME Y14.5.1-2019": "by ASME Y14.5.1-2019 (from memory): outside the material, the sum of squares least",
+}
+_TOUCHING = (
+    "A feature of size that touches is the largest inscribed in a hole, the smallest circumscribed about a shaft; one "
+    "that a datum before it holds in part is laid where it is, then turned into line"
+)
+
+
 def _datums(system: DatumSystem, iso: bool) -> str:
     names = ", ".join(f"{datum.datum} = {' with '.join(datum.features)}" for datum in system.datums)
     common = [datum.datum for datum in system.datums if len(datum.features) > 1]
     at_once = f" ({', '.join(common)}: all its features at once, each point counting alike)" if common else ""
+    if any(ASSOCIATIONS[datum.association] for datum in system.datums):
+        laid = "; ".join(f"{datum.datum} {_LAID[datum.association]}" for datum in system.datums)
+        return f"{names}: {fixed_text(system)}. Laid in order of precedence{at_once}: {laid}. {_TOUCHING}"
     wanted = "an association that touches the outside of the material (ISO 5459:2011)" if iso else "the simulator"
     return (
         f"{names}: {fixed_text(system)}. Each datum by least squares of its points over the freedoms that earlier ones "

@@ -3,7 +3,7 @@
 Made by `load.load` from a job folder, whose format docs/job-file.md describes; nothing here reads a file.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
@@ -284,6 +284,7 @@ class Job:
     warnings: tuple[str, ...]
     general: General | None = None
     attributes: tuple[Attribute, ...] = ()
+    associations: dict[str, str] = field(default_factory=dict)
 
     def carriers(self, datum: str) -> tuple[str, ...]:
         """Features behind one entry of a datum list: that of a letter, or those of a common datum such as "A-B"."""
@@ -291,8 +292,7 @@ class Job:
 
     def needed(self, requirement: Requirement) -> list[str]:
         """Features that a requirement rests on, each once: its own, then those of its datums."""
-        behind = [name for datum in requirement.datums for name in self.carriers(datum)]
-        return list(dict.fromkeys([*requirement.on, *behind]))
+        return list(dict.fromkeys([*requirement.on, *(n for d in requirement.datums for n in self.carriers(d))]))
 
 
 def letters_of(datum: str) -> tuple[str, ...]:

@@ -23,9 +23,10 @@ from .instruments import instruments_of
 from .job import DIMENSIONS, Job, Requirement
 from .lone import LonePoint, lone
 from .result import Contribution, Result
+from .rocking import over_seats
 from .runs import chunks, parts_alone, run_draws, side_by_side
 from .slips import Slip, set_aside, slips, without
-from .stating import state
+from .stating import by_contact, state
 
 #: Draws that the contribution of a source of many streams takes: shares are then stable to 2 points.
 CONTRIBUTION_DRAWS = 500
@@ -85,8 +86,7 @@ def found_all(
 ) -> dict[str, Found]:
     """Statement, contributions and measurands of every requirement, by id; `doubts` why some have no statement."""
     parts = parts_alone(chain, seed, CONTRIBUTION_DRAWS, [g.members for g in groups], tick)
-    missing = chain.unmeasured
-    stated = side_by_side([partial(_statement, r, value, drawn, missing, seed) for r in chain.job.requirements], tick)
+    stated = side_by_side([partial(_statement, r, chain, value, drawn, seed) for r in chain.job.requirements], tick)
     out = {}
     for requirement, statement in zip(chain.job.requirements, stated, strict=True):
         id_ = requirement.id
@@ -105,13 +105,16 @@ def grouped(sources: tuple[Source, ...]) -> list[Group]:
 
 
 def _statement(
-    requirement: Requirement, value: Mapping[str, Measurand], drawn: Mapping[str, Measurand],
-    missing: Mapping[str, str], seed: int,
+    requirement: Requirement, chain: Chain, value: Mapping[str, Measurand], drawn: Mapping[str, Measurand], seed: int,
 ) -> Statement:  # fmt: skip
-    if requirement.id in missing:
+    id_ = requirement.id
+    if id_ in chain.unmeasured:
         kind = "smooth" if requirement.characteristic in DIMENSIONS else "magnitude"
-        return not_stated(kind, missing[requirement.id])
-    return state(requirement, value[requirement.id], drawn[requirement.id], seed)
+        return not_stated(kind, chain.unmeasured[id_])
+    if id_ in chain.touching:
+        seats = over_seats(chain.job, requirement.datums, chain.asked[id_], chain.value_surfaces)
+        return by_contact(requirement, value[id_], chain.touching[id_], seats)
+    return state(requirement, value[id_], drawn[id_], seed)
 
 
 def _contributions(

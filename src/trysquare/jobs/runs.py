@@ -71,6 +71,8 @@ def parts_alone(
     """
     design = Design({name for names in groups for name in names})
     ran = {id_: m.vector() for id_, m in chain.run(design).items()}
+    if not ran:
+        return [{} for _ in groups]
     few = [design.many.isdisjoint(names) for names in groups]
     tasks = [partial(_alone, chain, seed, count, names) for names, alone in zip(groups, few, strict=True) if not alone]
     drawn = iter(side_by_side(tasks, tick))

@@ -13,6 +13,8 @@ from ..tolerances.form_plane import flatness_statement, orientation_statement
 from ..tolerances.measurand import Measurand
 from ..tolerances.place_plane import place_statement
 from .job import Requirement
+from .rocking import rocking_note
+from .simulated.true_values import single
 
 
 def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: int) -> Statement:
@@ -45,6 +47,23 @@ def state(requirement: Requirement, value: Measurand, drawn: Measurand, seed: in
         value.uv_mm, value.heights_mm, errors, value.vectors[0], drawn.vectors[0], streams,
         directions=value.directions, feature=requirement.on[0], outline_mm=value.outline_mm,
     )  # fmt: skip
+
+
+def by_contact(requirement: Requirement, value: Measurand, squares: Measurand, seats: list[float]) -> Statement:
+    """Of a requirement whose datums touch the material nothing is stated but what the points read; why, in words.
+
+    `squares` is the same by least squares, `seats` the values over the seats of a primary plane. Measured:
+    bench/datum_association.py, docs/design/0008-datum-association.md.
+    """
+    kind = "magnitude" if value.kind == "magnitude" else "extreme"
+    reason = (
+        "cannot be stated: its datums touch the material at its highest places, which need not be among the points "
+        "touched, and errors of the points only ever push such a datum outward. Lay the datums by least squares for an "
+        "interval"
+    )
+    note = f"with the same datums by least squares the points read {single(squares):.4f} mm"
+    rocks = rocking_note(seats, requirement.upper)
+    return not_stated(kind, reason, value=single(value), notes=(note,) if rocks is None else (note, rocks))
 
 
 def _local_sizes(requirement: Requirement, value: Measurand, drawn: Measurand) -> Statement:

@@ -87,6 +87,13 @@ def _requirement(
     )  # fmt: skip
 
 
+def associations_of(job: JobFile) -> dict[str, str]:
+    """How each datum is laid, by letter; those by least squares are not in it."""
+    whole = job.association.get("all", "least squares")
+    found = {letter: job.association.get(letter, whole) for letter in job.datum}
+    return {letter: name for letter, name in found.items() if name != "least squares"}
+
+
 def attributes_of(job: JobFile, findings: Findings) -> tuple[Attribute, ...]:
     """The attributes in file order, before anything is recorded of them."""
     return tuple(

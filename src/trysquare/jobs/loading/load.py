@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from ...core.errors import FormatError, TrysquareError
 from ..job import Job
 from .build import decision_of, nests_of, part_of, place_of, targets_of, zones_of
-from .build_drawing import attributes_of, features_of, requirements_of
+from .build_drawing import associations_of, attributes_of, features_of, requirements_of
 from .build_sets import Sets, sets_of
 from .findings import Findings
 from .folder import job_file
@@ -133,7 +133,7 @@ def _job(tables: JobFile, folder: Path, readings: Path, measured: bool, findings
     job = Job(
         folder=folder, title=tables.title, standard=tables.standard, seed=tables.seed, draws=tables.draws,
         part=part_of(tables.part, findings), zones=zones, place=place_of(tables.place, findings, seen=seen),
-        decision=decision, features=features, datums=dict(tables.datum),
+        decision=decision, features=features, datums=dict(tables.datum), associations=associations_of(tables),
         requirements=requirements_of(tables, features, decision, findings), targets=targets_of(tables),
         nests=nests_of(tables),
         ties=tuple(tables.tie), instruments={}, stations=(), hand=(), inputs=(findings.document.source,), warnings=(),

@@ -20,7 +20,19 @@ from .quantities import (
     Temperature,
     refuse,
 )
-from .schema_drawing import Direction, Feature, Letter, Name, Point, Prior, Requirement, Table, Text
+from .schema_drawing import (
+    Association,
+    Direction,
+    Feature,
+    Letter,
+    LetterOrAll,
+    Name,
+    Point,
+    Prior,
+    Requirement,
+    Table,
+    Text,
+)
 from .schema_register import Attribute, GeneralTolerance, Recorded
 
 FORMAT = "trysquare-job/1"
@@ -241,6 +253,10 @@ class JobFile(Table):
     tie: list[Name] = Field(
         [], description="Names of tie points; stands before the first table.", examples=[["T1", "T2", "T3", "T4"]]
     )
+    dropped: list[Name] = Field(
+        [], description="Numbers that earlier revisions of the drawing had and this one has not; readings and records "
+        "of them are passed over. Stands before the first table.", examples=[["7", "12"]],
+    )  # fmt: skip
     part: Part = Field(description="The part.")
     place: Place = Field(description="The place.")
     decision: Decision = Field(Decision(), description="The rule of decision.")
@@ -249,12 +265,12 @@ class JobFile(Table):
     instrument: dict[Name, Instrument] = Field({}, description="Instruments, by name.")
     feature: dict[Name, Feature] = Field({}, description="Features, by name.")
     datum: dict[Letter, Name] = Field({}, description="Datum features: letter = feature.", examples=[{"A": "base"}])
+    association: dict[LetterOrAll, Association] = Field(
+        {}, description="How datums are laid against their features: letter, or all = association.",
+        examples=[{"all": "least squares"}],
+    )  # fmt: skip
     requirement: Annotated[list[Requirement], Field(min_length=1)] = Field(description="The requirements.")
     attribute: list[Attribute] = Field([], description="Requirements without a number.")
     station: list[Station] = Field([], description="The stations.")
     hand: list[Hand] = Field([], description="Hand tools.")
-    dropped: list[Name] = Field(
-        [], description="Numbers that earlier revisions of the drawing had and this one has not; readings and records "
-        "of them are passed over. Stands before the first table.", examples=[["7", "12"]],
-    )  # fmt: skip
     recorded: list[Recorded] = Field([], description="What was found of the attributes.")

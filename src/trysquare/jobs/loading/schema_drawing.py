@@ -190,6 +190,10 @@ def _letter(text: str) -> str:
 _ENTRY = "^[A-Z]{1,2}(-[A-Z]{1,2})*$"
 Letter = Annotated[str, AfterValidator(_letter), Field(json_schema_extra={"pattern": "^[A-Z]{1,2}$"})]
 Entry = Annotated[str, AfterValidator(_datum), Field(json_schema_extra={"pattern": _ENTRY})]
+LetterOrAll = Annotated[str, Field(pattern="^(all|[A-Z]{1,2})$")]
+Association = Literal[
+    "least squares", "outer minimax", "outer squares", "outer sum", "ISO 5459:2011", "ASME Y14.5.1-2019"
+]
 Letters = Annotated[list[Entry], Field(min_length=1, max_length=3)]
 _DATUMS = "Letters of its datum system, in order of precedence; a common datum as `A-B`."
 _ASKED: dict[str, JsonValue] = {"x-source": "ISO 1101:2017, ASME Y14.5; from memory"}

@@ -4,6 +4,7 @@ from ...core.errors import InputError
 from ..instruments import instruments_of
 from ..job import Job
 from ..slips import set_aside, slips
+from .checks.association import association
 from .checks.attributes import attributes, unrecorded
 from .checks.datums import datums
 from .checks.drawing import drawing
@@ -25,6 +26,7 @@ def verify(job: Job, findings: Findings, *, readings_whole: bool) -> None:
     names(job, findings)
     drawing(job, findings)
     datums(job, findings)
+    association(job, findings)
     attributes(job, findings)
     uses(job, findings)
     if not findings.errors:
