@@ -231,7 +231,8 @@ What has none of these is judged by the general tolerance, if the drawing states
 
 The nominal must agree with the nominal features, within 1 % and angles within 1 deg: a slip of unit or of feature is
 caught. Nearer by, a disagreement wider than the requirement's own zone is a warning. A datum system must fix every
-freedom that moves the feature, and each of its datums one that those before it left open.
+freedom that moves the feature, and each of its datums one that those before it left open. What else makes a drawing not
+sane, what marks, revisions and states do: [the register](methods/register.md).
 
 | characteristic | on |
 | --- | --- |
@@ -333,7 +334,13 @@ def _check() -> str:
 
 `trysquare check` lists errors, which stop the job, and warnings, which travel with its results: a part whose
 temperature nobody took (nothing is corrected, the uncertainty grows), air that nobody measured (assumed, with a large
-uncertainty), a requirement without readings (it will be undecided: not measured), a job that is only planned.
+uncertainty), a requirement without readings (it will be undecided: not measured), a job that is only planned, a drawing
+that is not sane. Notes are only said there. What each rule of drawings rests on stands in square brackets
+([the register](methods/register.md)).
+
+`trysquare check NEW --against OLD` compares with an earlier job, or with the `result.json` of one: what is new, dropped
+and changed, what the readings at hand can judge, what needs measuring. Where a number was dropped, put it into the list
+`dropped`: the readings of it are then passed over.
 """
 
 
