@@ -11,6 +11,7 @@ from .round_solve import Solved
 
 _APART = 1e-14  # least extent, of the largest coordinate
 _FLAT = 1e-9  # least extent, of the largest one
+_SQUARED = 1e-6  # of the largest extent: below it the square of an extent drowns in rounding
 _OPEN = 2.0  # the same for an inscribed shape, beyond which a side is open
 _FAR = 1e5  # distance of the centre, in extents of the points, beyond which a zone is a straight strip
 
@@ -53,20 +54,30 @@ def look_before(kind: int, mode: int, few: Array, largest: Array, where: str) ->
     d = few - few.mean(1, keepdims=True)
     size = np.abs(d).max((1, 2))
     d = d / np.where(size > 0, size, 1.0)[:, None, None]
-    extents = np.sqrt(np.maximum(np.linalg.eigvalsh(np.einsum("mni,mnj->mij", d, d)), 0.0) / few.shape[1])[:, ::-1]
+    last = 1 if kind == DISC else 2
+    extents = _extents(d, last)
     apart = extents[:, 0] * size / np.maximum(largest, 1e-300)
     support.add(
         ~(apart > _APART), "lie apart", "points that coincide", "Measure more points.", apart, _APART
     )  # fmt: skip
     if mode == OUTER:
         return support
-    last = 1 if kind == DISC else 2
     ratio = extents[:, last] / np.where(extents[:, 0] > 0, extents[:, 0], 1.0)
     on = "line" if kind == DISC else "plane"
     support.add(
         ~(ratio > _FLAT), f"lie off one {on}", f"points on one {on}", f"Add points off that {on}.", ratio, _FLAT
     )  # fmt: skip
     return support
+
+
+def _extents(d: Array, last: int) -> Array:
+    """Root-mean-square extents (m, 3) of centred points, largest first, down to the `last` to all their digits."""
+    extents = np.sqrt(np.maximum(np.linalg.eigvalsh(np.einsum("mni,mnj->mij", d, d)), 0.0) / d.shape[1])[:, ::-1]
+    thin = extents[:, last] < _SQUARED * extents[:, 0]
+    if thin.any():
+        found = np.linalg.svd(d[thin], compute_uv=False) / np.sqrt(d.shape[1])
+        extents[np.flatnonzero(thin), : found.shape[1]] = found
+    return extents
 
 
 def astray(solved: Solved) -> Mask:
