@@ -23,8 +23,8 @@ test: $(V)/.all
 	$(BIN)/python -m pytest -n 2 $(ARGS)
 
 check: $(V)/.all
-	$(BIN)/ruff check src tests bench
-	$(BIN)/ruff format --check src tests bench
+	$(BIN)/ruff check src tests bench docs
+	$(BIN)/ruff format --check src tests bench docs/*.py
 	$(BIN)/mypy
 
 bench: $(V)/.all
@@ -32,6 +32,7 @@ bench: $(V)/.all
 
 docs: $(V)/.core
 	$(BIN)/python -m docs.make
+	set -e; for page in docs/draw_*.py; do $(BIN)/python -m docs.$$(basename $$page .py); done
 
 # Stamps say what is whole: what was interrupted, or has lost its Python since, is made anew.
 ifneq ($(shell $(BIN)/python -c pass 2>/dev/null && echo runs),runs)
