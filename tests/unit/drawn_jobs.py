@@ -40,9 +40,9 @@ class Drawn:
         return folder
 
 
-def drawn(number: int) -> Drawn:
+def drawn(number: int, *, scale: float | None = None) -> Drawn:
     """A sane drawing of a block with two bores; no two numbers below 20 give the same one."""
-    units, scale = _UNITS[number % 4], 1.0 + 0.35 * number
+    units, scale = _UNITS[number % 4], scale or 1.0 + 0.35 * number
     length, width, height, hole = (side * scale for side in (300.0, 200.0, 80.0, 40.0))
     a, b, c = (("A", "B", "C"), ("D", "E", "F"), ("X", "Y", "Z"))[number % 3]
 

@@ -94,7 +94,7 @@ def test_a_state_that_was_not_measured_needs_measuring(tmp_path):
     assert changes(found) == {"5": [("state", "", "restrained")]}
     (need,) = found.needed
     assert need.id == "5"
-    assert need.why.endswith("Measure it restrained")
+    assert need.why.endswith("Measure it restrained.")
     assert need.features == ("bore-2", "top")
 
 

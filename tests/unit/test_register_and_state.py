@@ -76,7 +76,7 @@ def test_a_state_that_was_not_measured_is_undecided_and_keeps_its_value(result):
     assert top.value is not None
     assert top.reason == (
         "cannot be stated: the drawing demands it restrained and the part was measured in the free state. "
-        "Measure it restrained"
+        "Measure it restrained."
     )
     assert "the value is that of the free part" in top.notes
     assert result.part.joint_risk is None

@@ -37,7 +37,7 @@ def reason_of(job: Job, requirement: Requirement) -> str:
     how = f", by {job.part.supports}" if job.part.state == "restrained" else ""
     return (
         f"cannot be stated: the drawing demands it {_in(requirement.state)} and the part was measured "
-        f"{_in(job.part.state)}{how}. Measure it {_in(requirement.state)}"
+        f"{_in(job.part.state)}{how}. Measure it {_in(requirement.state)}."
     )
 
 
