@@ -12,6 +12,21 @@ JOB = Path(__file__).parents[1] / "formats" / "job-1"
 KEYS = {"where", "what", "rule", "found", "way_out", "severity"}
 
 
+ON_TOP = {"datum": "A", "features": ["top"], "association": "least squares",
+          "fixes": ["along z", "about x", "about y"]}  # fmt: skip
+SYSTEMS = [
+    {
+        "datums": [
+            ON_TOP,
+            {"datum": "B", "features": ["left"], "association": "least squares", "fixes": ["along x", "about z"]},
+            {"datum": "C", "features": ["front"], "association": "least squares", "fixes": ["along y"]},
+        ],
+        "open": [], "requirements": ["3"],
+    },
+    {"datums": [ON_TOP], "open": ["along x", "along y", "about z"], "requirements": ["5"]},
+]  # fmt: skip
+
+
 @pytest.fixture
 def job(tmp_path):
     shutil.copytree(JOB, tmp_path / "job")
@@ -36,7 +51,7 @@ def answer(capsys, *arguments):
 def test_a_sound_job(job, capsys):
     assert answer(capsys, job) == {
         "ok": True, "problems": [], "errors": 0, "warnings": 0, "notes": 0,
-        "requirements": 7, "features": 6, "stations": 2, "readings": 49,
+        "requirements": 7, "features": 6, "stations": 2, "readings": 49, "datum_systems": SYSTEMS,
     }  # fmt: skip
 
 
@@ -139,3 +154,10 @@ def test_an_unsound_job_is_not_compared(job, capsys):
 def test_nothing_to_compare_with_is_bad_input(job, tmp_path, capsys):
     assert main(["check", str(job), "--against", str(tmp_path / "absent"), "--json"]) == 2
     assert json.loads(capsys.readouterr().err)["error"]["what"] == "the job"
+
+
+def test_the_text_says_who_fixes_which_freedom(job, capsys):
+    assert main(["check", str(job)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "A fixes along z, about x, about y; B fixes along x, about z; C fixes along y; nothing stays open." in said
+    assert "along x, along y, about z stay open." in said

@@ -9,6 +9,7 @@ from .answer import Answer
 
 if TYPE_CHECKING:
     from ..core.errors import TrysquareError
+    from ..jobs.job import Job
     from ..jobs.loading.load import Examined
 
 _WIDTH = 80
@@ -40,8 +41,11 @@ def run(args: argparse.Namespace) -> Answer:
         "warnings": len(found.warnings),
         "notes": len(found.notes),
         **_counts(found),
+        "datum_systems": _systems(found),
     }
     text = _text(args.job, document)
+    if found.job is not None and document["datum_systems"]:
+        text = "\n".join([text, *(_wrapped(line, "") for line in _held(found.job))])
     if args.against is not None:
         document["against"], said = _against(found, args.job, Path(args.against))
         text = f"{text}\n\n{said}"
@@ -78,6 +82,22 @@ def _counts(found: "Examined") -> dict[str, int | None]:
         "stations": len(job.stations),
         "readings": readings,
     }
+
+
+def _systems(found: "Examined") -> list[dict[str, Any]] | None:
+    """Who fixes which freedom, for every datum system; null where the job is not sound."""
+    from ..jobs.systems import systems_of
+
+    if found.job is None or found.errors:
+        return None
+    return [system.model_dump(mode="json") for system in systems_of(found.job)]
+
+
+def _held(job: "Job") -> list[str]:
+    """One line for each datum system of a sound job."""
+    from ..jobs.systems import fixed_text, systems_of
+
+    return [f"Datums: {fixed_text(system)}." for system in systems_of(job)]
 
 
 def _text(name: str, document: dict[str, Any]) -> str:

@@ -43,7 +43,7 @@ def interpretations(job: Job, by_hand: Collection[str]) -> list[Interpretation]:
     ]
     if job.general is not None:
         out.append(Interpretation(about="general tolerances", text=_general(job.general)))
-    out += [Interpretation(about=f"datum system {name_of(s)}", text=_datums(s, iso)) for s in systems_of(job)]
+    out += [Interpretation(about=f"datum system {name_of(s)}", text=_datums(job, s, iso)) for s in systems_of(job)]
     for requirement in job.requirements:
         state = states.read_as(job, requirement)
         texts = [*requirement.said, *_of(job, requirement, iso, by_hand), *([state] if state else [])]
@@ -101,24 +101,31 @@ _LAID = {
     "ISO 5459:2011": "by the default of ISO 5459:2011 (from memory): outside the material, the largest distance least",
     "ASME Y14.5.1-2019": "by ASME Y14.5.1-2019 (from memory): outside the material, the sum of squares least",
 }
-_TOUCHING = (
-    "A feature of size that touches is the largest inscribed in a hole, the smallest circumscribed about a shaft; one "
-    "that a datum before it holds in part is laid where it is, then turned into line"
+_SIZED = (
+    ". A feature of size that touches is the largest inscribed in a hole, the smallest circumscribed about a shaft; "
+    "one that a datum before it holds in part is laid where it is, then turned into line"
 )
 
 
-def _datums(system: DatumSystem, iso: bool) -> str:
+def _datums(job: Job, system: DatumSystem, iso: bool) -> str:
     names = ", ".join(f"{datum.datum} = {' with '.join(datum.features)}" for datum in system.datums)
     common = [datum.datum for datum in system.datums if len(datum.features) > 1]
     at_once = f" ({', '.join(common)}: all its features at once, each point counting alike)" if common else ""
     if any(ASSOCIATIONS[datum.association] for datum in system.datums):
         laid = "; ".join(f"{datum.datum} {_LAID[datum.association]}" for datum in system.datums)
-        return f"{names}: {fixed_text(system)}. Laid in order of precedence{at_once}: {laid}. {_TOUCHING}"
-    wanted = "an association that touches the outside of the material (ISO 5459:2011)" if iso else "the simulator"
+        return f"{names}: {fixed_text(system)}. Laid in order of precedence{at_once}: {laid}{_sized(job, system)}"
+    wanted = "touching from outside the material (ISO 5459:2011" if iso else "a simulator that touches (ASME Y14.5"
     return (
         f"{names}: {fixed_text(system)}. Each datum by least squares of its points over the freedoms that earlier ones "
-        f"leave{at_once}; the standard's default is {wanted}. Form of the datum features is part of the difference"
+        f"leave{at_once}; the standard's default is {wanted}; from memory). Form of the datum features is part of the "
+        "difference"
     )
+
+
+def _sized(job: Job, system: DatumSystem) -> str:
+    """How features of size touch, where there are any that do."""
+    touching = [name for datum in system.datums if ASSOCIATIONS[datum.association] for name in datum.features]
+    return _SIZED if any(job.features[name].nominal.diameter_mm is not None for name in touching) else ""
 
 
 def _of(job: Job, requirement: Requirement, iso: bool, by_hand: Collection[str]) -> list[str]:

@@ -51,5 +51,6 @@ def name_of(system: DatumSystem) -> str:
 def fixed_text(system: DatumSystem) -> str:
     """Who fixes what, in one sentence without its stop."""
     parts = [f"{d.datum} fixes {', '.join(d.fixes) or 'nothing new'}" for d in system.datums]
-    left = f"{', '.join(system.open)} stays open" if system.open else "nothing stays open"
+    verb = "stay" if len(system.open) > 1 else "stays"
+    left = f"{', '.join(system.open) or 'nothing'} {verb} open"
     return f"{'; '.join(parts)}; {left}"
