@@ -144,6 +144,16 @@ def test_against_an_earlier_revision(job, tmp_path, capsys):
     assert "Changed\n  3  First bore, position" in capsys.readouterr().out
 
 
+def test_a_new_job_may_use_the_readings_of_the_old(job, tmp_path, capsys):
+    shutil.copytree(JOB, tmp_path / "old")
+    for file in job.glob("*.csv"):
+        file.unlink()
+    found = answer(capsys, job, "--against", tmp_path / "old")["against"]
+    assert len(found["to_measure"]) == 7
+    found = answer(capsys, job, "--against", tmp_path / "old", "--readings", tmp_path / "old")["against"]
+    assert (found["to_measure"], len(found["at_hand"])) == ([], 7)
+
+
 def test_an_unsound_job_is_not_compared(job, capsys):
     change(job, "flatness = { zone = 0.05 }", "flatness = { zone = 0 }")
     assert answer(capsys, job, "--against", JOB)["against"] is None

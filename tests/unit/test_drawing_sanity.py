@@ -146,6 +146,13 @@ FAULTS = {
         lambda j: swap(j, "2", 'on = "top"', 'on = "top"\nstate = "restrained"'),
         "warning", 'requirement "2": state', "the state in which the part is measured", "the part is free", True,
     ),
+    "two features that are each other's datum": (
+        lambda j: (
+            j.datums.update({"D": "top"}),
+            ask(j, 'id = "20"\non = "base"\nparallelism = { zone = 0.06, datums = ["D"] }'),
+        ),
+        "note", 'the primary datum of requirement "20"', 'not judged against this one (requirement "2")', "top", True,
+    ),
     "a datum feature less flat than what is judged against it": (
         lambda j: swap(j, "1", "zone = 0.02", "zone = 0.045"),
         "note", 'requirement "1": flatness.zone', "judged against its feature as primary datum (7)", "0.045", True,
@@ -209,6 +216,10 @@ SANE = {
     "a restrained part that is demanded so": lambda j: (
         setattr(j, "part", 'state = "restrained"\nsupports = "three clamps"\n'),
         swap(j, "2", 'on = "top"', 'on = "top"\nstate = "restrained"'),
+    ),
+    "a chain of datums": lambda j: (
+        j.datums.update({"D": "top"}), ask(j, 'id = "20"\non = "bore-2"\nperpendicularity = { zone = "diameter 0.1", '
+                                           'datums = ["D"] }'),
     ),
     "a datum letter for a common datum": lambda j: (
         j.datums.update({"D": "bore-1", "E": "bore-2"}),

@@ -5,6 +5,7 @@ Run on a drawing without errors: every feature that a requirement names is there
 
 from ....job import Job
 from ...findings import Findings
+from .circles import circles
 from .ladder import ladder
 from .lengths import lengths
 from .letters import letters
@@ -20,4 +21,5 @@ def sanity(job: Job, findings: Findings) -> None:
     twice(job, findings)
     lengths(job, findings)
     letters(job, findings)
+    circles(job, findings)
     register(job, findings)
