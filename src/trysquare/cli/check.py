@@ -57,7 +57,7 @@ def _against(found: "Examined", name: str, old: Path) -> tuple[dict[str, Any] | 
     from ..jobs.against import compare
     from ..jobs.loading.previous import previous
     from ..report.against_text import against_text
-    from .against import against_document
+    from .check_against import against_document
 
     before = previous(old)
     if found.job is None:
