@@ -10,7 +10,8 @@ from .doubts import Doubt
 from .job import Job, Requirement
 
 _SILENT = {
-    True: "by ISO 8015:2011 (the workpiece is rigid) it then holds in the free state, unless the drawing cites ISO 10579-NR (from memory)",
+    True: "by ISO 8015:2011 (the workpiece is rigid) it then holds in the free state, unless the drawing cites ISO "
+    "10579-NR (from memory)",
     False: "by ASME Y14.5 it then holds in the free state, unless a note demands a restraint (from memory)",
 }
 
