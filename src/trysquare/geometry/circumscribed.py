@@ -25,9 +25,9 @@ def circumscribed_circle(points_mm: Points, *, normal: Axis = None, toward: Axis
     Notes
     -----
     The problem is convex: the optimum is the only one. Method: as `zone_circle`, with Newton's method where two points
-    hold the circle. Proof: the duality of J. Elzinga, D. W. Hearn, Management Science 19 (1972) 96: the weighted
-    scatter of the contacts is a lower bound of the radius squared. Checked: tests/unit/test_minimax_round_touching.py
-    (brute force over all pairs and triples).
+    hold the circle. Proof: the duality of J. Elzinga, D. W. Hearn, Management Science 19 (1972) 96 (named from memory):
+    the weighted scatter of the contacts is a lower bound of the radius squared. Checked:
+    tests/unit/test_minimax_round_touching.py (brute force over all pairs and triples).
     """
     return circle(OUTER, points_mm, normal, toward, 2, "circumscribed_circle")
 

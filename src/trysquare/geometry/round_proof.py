@@ -10,7 +10,8 @@ from ..core.arrays import Array
 from ..core.threads import over_slices
 from .kernels.round_axes import prove_axes
 from .kernels.round_bound import BETTER, PROVEN
-from .kernels.round_state import INNER, TUBE, ZONE
+from .kernels.round_state import INNER, TUBE
+from .round_balance import contact_points, near_gap
 from .round_search import search_centres
 from .round_solve import Index, Solved, halves, solve
 from .round_support import astray
@@ -30,14 +31,6 @@ class Proof:
 
     kind: npt.NDArray[np.str_]
     gap: Array
-
-
-def contact_points(solved: Solved) -> Array:
-    """Contacts (m, 6, 3) about the base; those of free places repeat the first point."""
-    P = np.take_along_axis(solved.P, np.maximum(solved.contacts, 0)[:, :, None], 1)
-    if P.shape[-1] == 2:
-        P = np.concatenate([P, np.zeros((*P.shape[:2], 1))], -1)
-    return P - solved.base[:, None]
 
 
 def dual(solved: Solved, starts: int) -> Proof:
@@ -70,25 +63,12 @@ def _met(solved: Solved) -> Mask:
 def dual_or_near(solved: Solved, starts: int) -> Proof:
     """As `dual`; the gap of a member whose bound is not met is that of a proof near the optimum."""
     met = _met(solved)
-    return Proof(np.where(met, GLOBAL, local(starts)), np.where(met, _dual_gap(solved), near_only(solved, starts).gap))
+    return Proof(np.where(met, GLOBAL, local(starts)), np.where(met, _dual_gap(solved), near_gap(solved)))
 
 
 def near_only(solved: Solved, starts: int) -> Proof:
-    """Of any shape, near the optimum: by how much the contacts are off one level, and off balance over the extent.
-
-    Where the weighted slopes of the contacts add up to nothing, no small move makes all of them better.
-    """
-    w = (solved.weights * solved.sides)[:, :, None]
-    d, size = _across(solved), np.abs(solved.few).max((1, 2))
-    distance = np.linalg.norm(d, axis=-1, keepdims=True)
-    slope = w * d / np.where(distance > 0, distance, 1.0)
-    off = np.linalg.norm(slope.sum(1), axis=-1)
-    if solved.kind == TUBE:
-        height = np.einsum("mij,mj->mi", contact_points(solved) - solved.states[:, None, :3], solved.states[:, 9:12])
-        off = off + np.linalg.norm((slope * height[:, :, None]).sum(1), axis=-1) / np.maximum(size, 1e-300)
-    factor = 2.0 if solved.mode == ZONE else 1.0
-    gap = np.abs(solved.made_small - factor * (w * distance).sum((1, 2))) + factor * off * size
-    return Proof(np.full(len(gap), local(starts), "U32"), gap)
+    """Of any shape, near the optimum only."""
+    return Proof(np.full(len(solved.levels), local(starts), "U32"), near_gap(solved))
 
 
 def everywhere(solved: Solved, starts: int = 1, search: Search | None = None) -> tuple[Solved, Proof]:
@@ -106,7 +86,7 @@ def everywhere(solved: Solved, starts: int = 1, search: Search | None = None) ->
         solved, worse = followed(solved, follow, better)
         stuck |= worse | (follow & ~(solved.made_small < before))
     proven = outcome == PROVEN
-    gap = np.where(proven, np.maximum(solved.made_small - bounds, 0.0), near_only(solved, starts).gap)
+    gap = np.where(proven, np.maximum(solved.made_small - bounds, 0.0), near_gap(solved))
     return solved, Proof(np.where(proven, GLOBAL, local(starts)), gap)
 
 
@@ -142,12 +122,3 @@ def search_directions(solved: Solved) -> tuple[Index, Array, Array]:
     over_slices(slices, len(left), size=1)
     outcome[left], bounds[left], better[left] = found, least, state
     return outcome[:, 0], bounds, better
-
-
-def _across(solved: Solved) -> Array:
-    """Contacts (m, 6, 3) from the centre, across the axis for a cylinder."""
-    d = contact_points(solved) - solved.states[:, None, :3]
-    if solved.kind == TUBE:
-        w = solved.states[:, None, 9:12]
-        d = d - (d * w).sum(-1, keepdims=True) * w
-    return d

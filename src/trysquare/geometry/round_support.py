@@ -5,8 +5,9 @@ import numpy.typing as npt
 
 from ..core.arrays import Array
 from ..core.errors import ConvergenceError, RankError
-from .kernels.round_minimax import LIMIT, MET, OPEN
+from .kernels.round_minimax import LIMIT, MET, NO_DECREASE, OPEN
 from .kernels.round_state import DISC, INNER, OUTER, TUBE, ZONE
+from .round_balance import settled
 from .round_solve import Solved
 
 _APART = 1e-14  # least extent, of the largest coordinate
@@ -44,8 +45,9 @@ class Support:
         )
 
     def codes(self, solved: Solved) -> npt.NDArray[np.int64]:
-        """Why each member stopped."""
-        return np.where(self.bad, OPEN, np.where(self.stuck, LIMIT, np.maximum(solved.codes, MET)))
+        """Why each member stopped: `NO_DECREASE` too where its last step found an optimum to rounding."""
+        ended = np.where(solved.codes == LIMIT, NO_DECREASE, np.maximum(solved.codes, MET))
+        return np.where(self.bad, OPEN, np.where(self.stuck, LIMIT, ended))
 
 
 def look_before(kind: int, mode: int, few: Array, largest: Array, where: str) -> Support:
@@ -112,5 +114,7 @@ def look_after(solved: Solved, support: Support) -> None:
             lost, "show an arc", "a zone of least width that is straight, not round",
             "Ask for straightness or flatness, or measure a longer arc.", 1.0 / away, 1.0 / _FAR,
         )  # fmt: skip
-    support.stuck |= (solved.codes == LIMIT) & ~support.bad
+    limit = (solved.codes == LIMIT) & ~support.bad
+    if limit.any():
+        support.stuck |= limit & ~settled(solved)
     support.raise_if_none_left()

@@ -35,8 +35,9 @@ def zone_circle(points_mm: Points, *, normal: Axis = None, toward: Axis = None) 
     Method: exchange on the linear problem within a box, renewed about each centre, from the least-squares circle (R.
     Fletcher, E. Sainz de la Maza, Math. Programming 43, 1989). Proof: about the centre first-order growth outweighs
     curvature; boxes over all other centres, those at infinity among them, have linear bounds (branch and bound, A. H.
-    Land, A. G. Doig 1960). The certificate is "global" where that ends within its budget. Checked:
-    tests/unit/test_minimax_round_zones.py (zones made backwards to 1e-9 mm, brute force over contacts, SLSQP).
+    Land, A. G. Doig 1960). Both papers are named from memory. The certificate is "global" where that ends within its
+    budget. Checked: tests/unit/test_minimax_round_zones.py (zones made backwards to 1e-9 mm, brute force over contacts,
+    SLSQP).
     """
     return circle(ZONE, points_mm, normal, toward, 3, "zone_circle")
 

@@ -2,7 +2,10 @@
 
 Each step solves the linear problem within a box exactly (`least_max`); where fewer contacts than unknowns hold the
 optimum, a Newton step on the conditions of the optimum, with those contacts, follows (R. Fletcher, E. Sainz de la Maza,
-Math. Programming 43, 1989). A step is taken when what is made small falls, else the box shrinks.
+Math. Programming 43, 1989), no longer than the box: where the contacts hold a saddle its curvature is raised by just as
+much as that takes (J. J. Moré, D. C. Sorensen, SIAM J. Sci. Stat. Comput. 4, 1983), and the same again once what the
+curvature of the distances added counts. A step is taken when what is made small falls; the box shrinks when it does
+not, or by less than a tenth of what was promised. (Both papers named from memory.)
 """
 
 import math
@@ -113,7 +116,6 @@ def press_one(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
     size = high if kind != TUBE else math.sqrt(high * high + half * half)
     delta = 0.5 * high
     polish = 0
-    damping = 0.0
     held = False
     info[0] = LIMIT
     for turn in range(_PASSES):
@@ -135,8 +137,13 @@ def press_one(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
         step = _longest(x, k) * scale
         fine = sound = taken = False
         _take(index, sign, weight, index2, sign2, weight2)
+        promised, room, raised = fall, delta, -1.0
         for _ in range(_CORRECTIONS):
-            sound = newton(kind, mode, P, s, half, scale, damping / high, A, b, index2, sign2, weight2, y, e)
+            model, raised = newton(
+                kind, mode, P, s, half, scale, scale / high, room / scale, raised, A, b, index2, sign2, weight2, y, e
+            )
+            room = 2.0 * delta
+            sound = model < math.inf
             if not sound:
                 break
             second = _try(kind, mode, P, s, y, scale, half, other, rho)
@@ -144,18 +151,19 @@ def press_one(kind, mode, P, s, A, b, rho, e, index, sign, weight, info):
             fine = far < 1e-6 * high and second <= level + 8.0 * eps and second <= first and polish < _POLISH
             if fine or second < min(first, level):
                 first, step = second, far
+                promised = ((1.0 if mode == ZONE else 0.0) - model) * scale
                 trial, other = other, trial
                 taken = True
                 break
             _corrected(mode, k, low, high, scale, rho, A, y, b)
-        if not vertex:
-            damping = (0.1 * damping if damping > 1e-4 else 0.0) if taken else max(1e-2, 4.0 * damping)
         if taken or sound:
             _take(index2, sign2, weight2, kept, kept_sign, kept_weight)
         if first < level or fine:
             held = taken
-            if level - first > 0.5 * fall and step > 0.9 * delta:
+            if level - first > 0.5 * promised and step > 0.45 * delta:
                 delta *= 2.0
+            elif level - first < 0.1 * promised and not fine:
+                delta = 0.5 * min(delta, step)
             level = first
             for j in range(12):
                 s[j] = trial[j]
