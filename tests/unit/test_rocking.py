@@ -9,7 +9,7 @@ from shaft_job import shaft_job
 from trysquare.jobs.judge import judge
 from trysquare.jobs.loading.load import load
 from trysquare.tolerances.nominal import Nominal
-from trysquare.tolerances.rocking import stable_seats
+from trysquare.tolerances.rocking import crown, stable_seats
 
 UP = Nominal("plane", np.zeros(3), np.array([0.0, 0, 1]))
 SQUARE = (
@@ -93,6 +93,7 @@ def test_the_spread_over_the_seats_stands_beside_the_value(tmp_path):
     note = next(n for n in judged.notes if "facets" in n)
     assert "2 facets" in note
     assert "from 0.0400 to 0.0600 mm" in note
+    assert "stands out" not in note
     assert "hang on how the part is set down" in note
     assert judged.verdict == "undecided"
 
@@ -104,3 +105,52 @@ def test_a_ridge_near_the_edge_is_no_rocking(tmp_path):
     for folder, edits in (("near", (touching, SQUARE)), ("squares", (SQUARE,))):
         judged = judge(load(shaft_job(tmp_path / folder, {}, *edits, rows_mm=near))).requirements[0]
         assert not any("facets" in note for note in judged.notes)
+
+
+def _domed(rng, noise, height=0.0, n=25):
+    half = np.concatenate([[[30, 30], [30, -30]], rng.uniform(-30, 30, (n // 2 - 2, 2))])
+    xy = np.concatenate([half, -half, np.zeros((n - 2 * len(half), 2))])
+    along = xy @ np.array([0.6, 0.8])
+    return np.column_stack([xy, -height * (along / 30) ** 2 + noise * rng.normal(size=n)])
+
+
+def test_the_crown_is_that_of_the_surface():
+    """Analytic: a cylinder's back across a direction of its own, 0.03 mm over 30 mm; turned round it is a hollow."""
+    rng = np.random.default_rng(2)
+    points, errors = _domed(rng, 0.0, 0.03), 0.002 * rng.normal(size=(200, 25))
+    found = crown(points, errors, UP)
+    assert found.height_mm == pytest.approx(0.03, rel=1e-9)
+    assert found.clear
+    assert not crown(points * [1, 1, -1], errors, UP).clear
+    assert crown(points[:6], errors[:, :6], UP) is None
+
+
+def test_noise_is_no_crown():
+    """Statistics: few of 300 flat faces with noise pass for crowned, most of 100 with a crown ten times the noise."""
+    rng = np.random.default_rng(3)
+    errors = 0.005 * rng.normal(size=(200, 25))
+    flat = sum(crown(_domed(rng, 0.005), errors, UP).clear for _ in range(300))
+    high = sum(crown(_domed(rng, 0.005, 0.05), errors, UP).clear for _ in range(100))
+    assert flat <= 12
+    assert high >= 95
+
+
+HIGH_ROOF = ((-20.0, 0.0), (-5.0, 0.29), (0.0, 0.3), (5.0, 0.24), (20.0, -0.15))
+
+
+@pytest.mark.parametrize(("zone", "words"), [("0.7", "hang on how the part is set down"), ("20", "")])
+def test_a_crowned_face_by_least_squares_says_what_rocking_would_do(tmp_path, zone, words):
+    """The verdict is that of least squares, which has one seat; the note tells the spread where it matters."""
+    square = (SQUARE[0], SQUARE[1].replace("0.05", zone))
+    result = judge(load(shaft_job(tmp_path, {}, square, rows_mm=HIGH_ROOF)))
+    judged = result.requirements[0]
+    notes = [n for n in judged.notes if "stands out in the middle" in n]
+    assert judged.interval is not None
+    assert bool(notes) == bool(words)
+    assert all(words in note and "least squares, the datum judged by, has one seat" in note for note in notes)
+
+
+def test_a_flat_face_by_least_squares_says_nothing(tmp_path):
+    """Negative twin."""
+    judged = judge(load(shaft_job(tmp_path, {}, SQUARE))).requirements[0]
+    assert not any("facets" in note for note in judged.notes)

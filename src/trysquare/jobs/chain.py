@@ -37,16 +37,17 @@ class Chain:
         self.points = PointChain(job, seeing)
         self.hand = HandChain(job, tools)
         self.form = FormErrors({})
+        self.crowned: frozenset[str] = frozenset()
         self.asked: dict[str, Asked] = {}
         self.unmeasured: dict[str, str] = {}
         for requirement in job.requirements:
             if requirement.id not in self.hand.requirements:
                 self._ask(requirement)
 
-    def with_form(self, form: FormErrors) -> "Chain":
-        """The same chain with the form of features among its sources."""
+    def with_form(self, form: FormErrors, *, crowned: frozenset[str] = frozenset()) -> "Chain":
+        """The same chain with the form of features among its sources; `crowned` are primary planes that rock."""
         other = copy(self)
-        other.form = form
+        other.form, other.crowned = form, crowned
         other.__dict__.pop("sources", None)
         return other
 
@@ -113,6 +114,11 @@ class Chain:
         if requirement.id in self.hand.requirements:
             return frozenset()
         return frozenset(self.job.needed(requirement))
+
+    def rests_on_crown(self, requirement: Requirement) -> bool:
+        """Whether the primary datum of a requirement judged from points rocks."""
+        judged = requirement.id in self.asked and requirement.datums
+        return bool(judged) and self.job.carriers(requirement.datums[0])[0] in self.crowned
 
     def distances_m(self, requirement: Requirement) -> dict[str, float]:
         """How far each station stood from the requirement's features, m."""

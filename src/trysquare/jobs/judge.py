@@ -1,7 +1,7 @@
 """The main job: one measured part, from readings to verdicts."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from ..chance.contributions import shares
@@ -23,7 +23,7 @@ from .instruments import instruments_of
 from .job import DIMENSIONS, Job, Requirement
 from .lone import LonePoint, lone
 from .result import Contribution, Result
-from .rocking import over_seats
+from .rocking import crowned, over_seats, rocking_note
 from .runs import chunks, parts_alone, run_draws, side_by_side
 from .slips import Slip, set_aside, slips, without
 from .stating import by_contact, state
@@ -112,9 +112,16 @@ def _statement(
         kind = "smooth" if requirement.characteristic in DIMENSIONS else "magnitude"
         return not_stated(kind, chain.unmeasured[id_])
     if id_ in chain.touching:
-        seats = over_seats(chain.job, requirement.datums, chain.asked[id_], chain.value_surfaces)
-        return by_contact(requirement, value[id_], chain.touching[id_], seats)
-    return state(requirement, value[id_], drawn[id_], seed)
+        return by_contact(requirement, value[id_], chain.touching[id_], _seats(requirement, chain))
+    statement = state(requirement, value[id_], drawn[id_], seed)
+    if not chain.rests_on_crown(requirement):
+        return statement
+    rocks = rocking_note(_seats(requirement, chain), requirement.upper, touching=False)
+    return statement if rocks is None else replace(statement, notes=(*statement.notes, rocks))
+
+
+def _seats(requirement: Requirement, chain: Chain) -> list[float]:
+    return over_seats(chain.job, requirement.datums, chain.asked[requirement.id], chain.value_surfaces)
 
 
 def _contributions(
@@ -141,7 +148,8 @@ def _settled(
         known = {point.feature for point in found}
         gross = tuple(point for point in more if point.gross and point.feature not in known)
         if not gross:
-            return chain.with_form(_form(value, drawn)), (*found, *more)
+            errors = {name: residual_errors(drawn[name], value[name])[1] for name in value}
+            return chain.with_form(_form(value, drawn), crowned=crowned(job, value, errors)), (*found, *more)
         found, job = (*found, *gross), without(job, [id_ for point in gross for id_ in point.ids])
 
 

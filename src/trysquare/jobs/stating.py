@@ -62,7 +62,7 @@ def by_contact(requirement: Requirement, value: Measurand, squares: Measurand, s
         "interval"
     )
     note = f"with the same datums by least squares the points read {single(squares):.4f} mm"
-    rocks = rocking_note(seats, requirement.upper)
+    rocks = rocking_note(seats, requirement.upper, touching=True)
     return not_stated(kind, reason, value=single(value), notes=(note,) if rocks is None else (note, rocks))
 
 

@@ -5,6 +5,8 @@ on the drawing; here anywhere over the outline of the points drawn in to a third
 ASME Y14.5.1M-1994 bars contacts that all lie within one outer third, from memory).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -13,6 +15,48 @@ from .nominal import Nominal
 
 #: Hull facets whose normals agree to this are one.
 _SAME = 1e-9
+
+
+#: A crown counts from this many of its standard uncertainties (common practice, no source).
+CLEARLY = 3.0
+
+
+@dataclass(frozen=True)
+class Crown:
+    """How far the middle of a plane stands out over its edges in the direction where that is most; `u_mm` of it."""
+
+    height_mm: float
+    u_mm: float
+
+    @property
+    def clear(self) -> bool:
+        """Whether it stands out beyond doubt."""
+        return self.height_mm > CLEARLY * self.u_mm
+
+
+def crown(points_mm: Array, errors_mm: Array, nominal: Nominal) -> Crown | None:
+    """The crown of a plane from points (n, 3) mm near the part frame and errors (M, n) of their heights.
+
+    A surface of second order is laid through the heights by least squares; its crown is read at the edge of the points'
+    extent. Its uncertainty is the larger of what the errors and what the rest of the residuals make of it. None where
+    the points do not carry such a surface with something left over.
+    """
+    u, v, w = nominal.frame()
+    d = points_mm - points_mm.mean(0)
+    xy = d @ np.stack([u, v], -1)
+    xy = xy / np.maximum(np.abs(xy).max(0), 1e-300)
+    x, y = xy.T
+    M = np.column_stack([np.ones(len(x)), x, y, x * x, x * y, y * y])
+    if len(M) <= 6 or np.linalg.cond(M) > 1e6:
+        return None
+    lay, heights = np.linalg.pinv(M), d @ w
+    bend = lay[3:] @ heights
+    values, vectors = np.linalg.eigh(np.array([[bend[0], bend[1] / 2], [bend[1] / 2, bend[2]]]))
+    a, b = vectors[:, 0]
+    along = np.array([a * a, a * b, b * b]) @ lay[3:]  # the crown as a sum over the heights
+    left = heights - M @ (lay @ heights)
+    by_rest = np.sqrt(left @ left / (len(M) - 6)) * np.linalg.norm(along)
+    return Crown(float(-values[0]), float(max(by_rest, (errors_mm @ along).std())))
 
 
 def stable_seats(points_mm: Array, nominal: Nominal) -> Array:
