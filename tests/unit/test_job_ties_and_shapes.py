@@ -99,7 +99,7 @@ OTHER = [("bore-2", x + 180, y, z) for _, x, y, z in ring(6, 25) + ring(6, 55)]
     ("rows", "rule", "found"),
     [
         (ring(8, 40), "lie at two heights or more along the axis", "of one plane"),
-        (ring(6, 25, 1) + ring(6, 55, 1), "cover a longer arc", "too short to say anything"),
+        (ring(6, 25, 1) + ring(6, 55, 1), "cover a longer arc", "leave the radius unknown"),
         ([("bore-1", 145, 80, z) for z in range(25, 56, 5)], "lie off one line", "points on one line"),
         (ring(2, 25) + ring(2, 55), "be at least 5 on a cylinder", "4"),
     ],
