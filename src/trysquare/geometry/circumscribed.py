@@ -72,6 +72,8 @@ def circumscribed_cylinder(points_mm: Points, *, direction: Axis = None, toward:
     than the two smaller principal values of their scatter; where the radius meets that it is "global". Else, for a
     single set of points, boxes of directions cover all axes: in the planes across a direction distances are convex in
     place and tilt, which gives a linear bound for each box. Where that does not end within its budget (discs, short
-    arcs), and in a batch, "local, best of 4 starts".
+    arcs), and in a batch, "local, best of 4 starts". Fewer than five contacts may hold the optimum, some of them with
+    weights of a ten-thousandth: then curvature decides, and Newton's method ends it. Checked:
+    tests/unit/test_minimax_round_few_contacts.py (made backwards, any order of the points, SLSQP).
     """
     return cylinder(OUTER, points_mm, direction, toward, 5 if direction is None else 2, "circumscribed_cylinder")
