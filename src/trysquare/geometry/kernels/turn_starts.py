@@ -7,17 +7,17 @@ import numpy as np
 from ...core.compiled import kernel
 from .small import copy, frame
 from .starts import MOST, axes, candidates, circle_across
+from .turn_bent import KEEP, TURNS, bent, count, insert, ringed, tube
 from .turn_normals import axes_of, met, normals, squared
 from .turn_place import about, anchored, dished
 from .turn_rows import BALL, CONE, HOOP, RING, STATE, TORUS, sums
 from .turn_steps import ANGLE, AXIS, RADIUS, impose
 
 _EVEN = 48  # directions over the half sphere
-_KEEP = 10  # the best of the states about axes
 _LEANS = np.array([0.0, 0.3, -0.3, 1.0, -1.0, 2.5, -2.5])  # guesses of g times the extent of the points
-_TURNS = 12  # ways round which a tube may bend
-_BENDS = (1.1, 1.5, 3.0, 8.0, 30.0)  # major radius over the minor one
-ROOM = 2 * (MOST + 2 * _KEEP + 2 * _LEANS.size + 2)
+_FIRST = 4  # the best of the tori about the fitted cylinder that are tried where no axis is given
+_FEW = 40  # with fewer points a torus has more minima, and rings are tried too
+ROOM = 2 * (MOST + 4 * KEEP + 2 * _LEANS.size + 2)
 
 
 @kernel()
@@ -47,7 +47,7 @@ def _about_axes(kind, held, fixed, X, V, hint, out):
     ones = np.ones(n)
     normals(X, N)
     axes_of(X, N, A)
-    score = np.full(_KEEP, math.inf)
+    score = np.full(KEEP, math.inf)
     given = held & AXIS
     for i in range(1 if given else 10 + _EVEN):
         if given:
@@ -65,72 +65,32 @@ def _about_axes(kind, held, fixed, X, V, hint, out):
                 copy(c[:3], at)
             if not good or not about(kind, X, at, w, Q, c, s):
                 continue
-            _insert(sums(kind, X, ones, s, J, M, g), s, score, out)
-    found = _count(score)
+            insert(sums(kind, X, ones, s, J, M, g), s, score, out)
+    found = count(score)
     if kind == TORUS:
-        found += _bent(X, V, A, given > 0, fixed, out[found:], s, M, g, J)
+        D = np.empty((TURNS, 3))
+        found += bent(X, D[: _tubes(V, A, given > 0, fixed, D)], given > 0, fixed, out[found:])
+        if tube(X, given > 0, fixed, D[0]):
+            found += min(KEEP if given > 0 else _FIRST, bent(X, D[:1], given > 0, fixed, out[found:]))
+        if n < _FEW:
+            found += ringed(X, fixed[3:6] if given else V[0], out[found:])
     return found
 
 
 @kernel()
-def _bent(X, V, A, given, fixed, out, s, M, g, J):
-    """Fill `out` with the best tori about a tube: a circle across each of some directions, bent round every way.
-
-    With the axis `given` the directions lie across it, and the tube bends round it.
-    """
-    c, at, w, d = np.empty(13), np.empty(3), np.empty(3), np.empty(3)
-    ones = np.ones(X.shape[1])
-    score = np.full(_KEEP, math.inf)
-    e = np.empty(13)
-    frame(fixed[3] if given else 1.0, fixed[4], fixed[5], e)
-    for i in range(_TURNS if given else 9):
-        turn = math.pi * i / _TURNS
-        for a in range(3):
-            if given:
-                d[a] = math.cos(turn) * e[3 + a] + math.sin(turn) * e[6 + a]
-                w[a] = fixed[3 + a]
-            else:
-                d[a] = V[i, a] if i < 3 else A[i - 3, a]
-        frame(d[0], d[1], d[2], c)
-        if not math.isfinite(circle_across(X, c)):
-            continue
-        u = c[3:9].copy()
-        if given:  # v along the axis, so that two ways round are left
-            u[0], u[1], u[2] = w[1] * d[2] - w[2] * d[1], w[2] * d[0] - w[0] * d[2], w[0] * d[1] - w[1] * d[0]
-        for j in range(2 if given else _TURNS):
-            p, q = math.cos(2.0 * math.pi * j / _TURNS), math.sin(2.0 * math.pi * j / _TURNS)
-            if given:
-                p, q = 1.0 - 2.0 * j, 0.0
-            for major in _BENDS:
-                for a in range(3):
-                    at[a] = c[a] + major * c[12] * (p * u[a] + q * u[3 + a])
-                    if not given:
-                        w[a] = q * u[a] - p * u[3 + a]
-                if anchored(TORUS, X, at, w, major * c[12], c[12], s):
-                    _insert(sums(TORUS, X, ones, s, J, M, g), s, score, out)
-    return _count(score)
-
-
-@kernel()
-def _insert(ss, s, score, out):
-    """Put the state s among the best by its sum of squares."""
-    j = _KEEP - 1
-    if not ss < score[j]:
-        return
-    while j > 0 and score[j - 1] > ss:
-        score[j] = score[j - 1]
-        copy(out[j - 1], out[j])
-        j -= 1
-    score[j] = ss
-    copy(s, out[j])
-
-
-@kernel()
-def _count(score):
-    n = 0
-    while n < _KEEP and score[n] < math.inf:
-        n += 1
-    return n
+def _tubes(V, A, given, fixed, D):
+    """Fill D (TURNS, 3) with directions that a tube may run in, all round across the axis if `given`; how many."""
+    if given:
+        c = np.empty(13)
+        frame(fixed[3], fixed[4], fixed[5], c)
+        for i in range(TURNS):
+            turn = math.pi * i / TURNS
+            for a in range(3):
+                D[i, a] = math.cos(turn) * c[3 + a] + math.sin(turn) * c[6 + a]
+        return TURNS
+    copy(V, D[:3])
+    copy(A, D[3:9])
+    return 9
 
 
 @kernel()
