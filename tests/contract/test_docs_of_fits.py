@@ -13,8 +13,8 @@ from trysquare.geometry.association import WAYS
 
 DOCS = Path(__file__).parents[2] / "docs"
 SHAPES = DOCS / "methods" / "shapes"
-PAGES = [DOCS / "fit.md", *(DOCS / "methods" / f"{n}.md" for n in ("geometry", "least-squares", "zones", "profile", "filters")),
-         *sorted(SHAPES.glob("*.md"))]  # fmt: skip
+METHODS = ("geometry", "least-squares", "zones", "profile", "filters")
+PAGES = [DOCS / "fit.md", *(DOCS / "methods" / f"{n}.md" for n in METHODS), *sorted(SHAPES.glob("*.md"))]
 
 
 def drawer():

@@ -14,7 +14,7 @@ from report_checks import collisions, overflows
 
 from trysquare.core.errors import InputError
 from trysquare.geometry.association import WAYS, Association, associate
-from trysquare.geometry.zones import Certificate
+from trysquare.geometry.zones.results import Certificate
 from trysquare.report.cut import cut
 from trysquare.report.fit_scale import magnified, step_above, step_below
 from trysquare.report.fit_sheet import sheet

@@ -132,7 +132,8 @@ BAD = {
     ),
     "two characteristics": (
         [(TOML, SIZE, SIZE + "\nflatness = { zone = 0.1 }")],
-        "job.toml:74", 'requirement "2"', "have exactly one of size, radius, distance", "size and flatness", "Split it in two.",
+        "job.toml:74", 'requirement "2"', "have exactly one of size, radius, distance", "size and flatness",
+        "Split it in two.",
     ),
     "no characteristic": (
         [(TOML, SIZE, "")],

@@ -13,12 +13,12 @@ import pytest
 from trysquare.core.errors import ConvergenceError
 from trysquare.geometry import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere, zone_axis
 from trysquare.geometry.kernels.round_state import OUTER, TUBE
-from trysquare.geometry.round_balance import near_gap
-from trysquare.geometry.round_fit import few_of, read
-from trysquare.geometry.round_solve import LIMIT, Solved, solve
-from trysquare.geometry.round_starts import least_squares
-from trysquare.geometry.round_support import Support, look_after
-from trysquare.geometry.zones import NO_DECREASE
+from trysquare.geometry.zones.results import NO_DECREASE
+from trysquare.geometry.zones.round_balance import near_gap
+from trysquare.geometry.zones.round_fit import few_of, read
+from trysquare.geometry.zones.round_solve import LIMIT, Solved, solve
+from trysquare.geometry.zones.round_starts import least_squares
+from trysquare.geometry.zones.round_support import Support, look_after
 
 Array = npt.NDArray[np.float64]
 RADIUS = 10.0

@@ -30,12 +30,12 @@ def test_a_worse_one_is_never_proven(search: str) -> None:
 
     from trysquare.geometry.kernels.round_bound import BETTER
     from trysquare.geometry.kernels.round_state import DISC, INNER, OUTER, TUBE, ZONE
-    from trysquare.geometry.round_fit import read
-    from trysquare.geometry.round_proof import search_directions
-    from trysquare.geometry.round_search import search_centres
-    from trysquare.geometry.round_solve import solve
-    from trysquare.geometry.round_starts import along, still
-    from trysquare.geometry.round_tube_proof import search_axes
+    from trysquare.geometry.zones.round_fit import read
+    from trysquare.geometry.zones.round_proof import search_directions
+    from trysquare.geometry.zones.round_search import search_centres
+    from trysquare.geometry.zones.round_solve import solve
+    from trysquare.geometry.zones.round_starts import along, still
+    from trysquare.geometry.zones.round_tube_proof import search_axes
 
     tube = search.startswith("axes")
     mode = {"axes of zones": ZONE, "axes": OUTER, "centres": ZONE, "inscribed centres": INNER}[search]

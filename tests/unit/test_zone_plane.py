@@ -7,7 +7,7 @@ import pytest
 
 from trysquare.core.errors import InputError, RankError
 from trysquare.geometry import fit_plane, flatness, minimum_zone_plane
-from trysquare.geometry.zones import ZoneFit
+from trysquare.geometry.zones.results import ZoneFit
 
 
 def by_every_face_and_edge(points: np.ndarray) -> float:
@@ -131,7 +131,7 @@ def test_far_from_the_origin_and_thin(offset: float, width: float) -> None:
 @pytest.mark.parametrize("order", ["as measured", "by height", "in columns"])
 def test_many_points_are_reduced_exactly(order: str) -> None:
     """Against all points at once, and a nanometre more at a contact, or at a point that no block kept, shows."""
-    from trysquare.geometry.flat import solve_flat
+    from trysquare.geometry.zones.flat import solve_flat
 
     rng = np.random.default_rng(11)
     x, y = rng.uniform(0, 800, 30_000), rng.uniform(0, 500, 30_000)

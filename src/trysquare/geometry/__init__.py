@@ -7,13 +7,20 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .area import area_weights
-    from .bolt_circles import BoltCircle, bolt_circle
-    from .circumscribed import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere
-    from .cone import fit_cone
-    from .cone_sections import cone_circle, cone_cut, gauge_circle, turned_meeting
-    from .crossings import NearestOfLines, line_of_planes, nearest_of_lines, point_of_line_and_plane, point_of_planes
-    from .elements import Circle, Cone, Cylinder, Element, Ellipse, Line, Plane, Point
+    from .constructions.bolt_circles import BoltCircle, bolt_circle
+    from .constructions.cone_sections import cone_circle, cone_cut, gauge_circle, turned_meeting
+    from .constructions.crossings import (
+        NearestOfLines,
+        line_of_planes,
+        nearest_of_lines,
+        point_of_line_and_plane,
+        point_of_planes,
+    )
+    from .constructions.elements import Circle, Cone, Cylinder, Element, Ellipse, Line, Plane, Point
+    from .constructions.measures import Measure, angle_between, distance_between
+    from .constructions.middles import mid_line, mid_plane, mid_point
+    from .constructions.projections import project_line_on_plane, project_point_on_line, project_point_on_plane
+    from .constructions.spreads import Spread, linear_spread, spread
     from .filters import (
         GAUSSIAN_LIKE,
         Band,
@@ -35,91 +42,79 @@ if TYPE_CHECKING:
         spline_profile,
         spline_transmission,
     )
-    from .global_sizes import global_size
-    from .in_sections import section_sizes, volume_size
-    from .inner_spheres import spherical_sizes, width_spherical_sizes
-    from .inscribed import inscribed_circle, inscribed_cylinder, inscribed_sphere
-    from .line_zone import zone_line
-    from .linear import fit_line, fit_plane
-    from .local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
-    from .mating import Envelope, envelope_of_cylinder, envelope_of_width, mating_size
-    from .measures import Measure, angle_between, distance_between
-    from .middles import mid_line, mid_plane, mid_point
-    from .parallel_pair import OppositePlanes, opposite_planes
-    from .plane_zone import flatness, minimum_zone_plane
-    from .profile_zone import ProfileZone, zone_profile
-    from .projections import project_line_on_plane, project_point_on_line, project_point_on_plane
-    from .results import CircleFit, ConeFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit, TorusFit
-    from .round_shapes import fit_circle, fit_cylinder, fit_sphere
-    from .sections import Sections, find_sections
-    from .sizes import Size, rank_order
-    from .spreads import Spread, linear_spread, spread
-    from .tangent import TangentFit, tangent_line, tangent_plane
-    from .torus import fit_torus
-    from .two_point_sections import section_two_point_sizes
-    from .uncertainty import ParameterU, parameter_u
-    from .widths import width_size, width_two_point_sizes
-    from .zone import smallest_zone, zone_width
-    from .zone_round import zone_axis, zone_circle, zone_cylinder, zone_sphere
-    from .zones import Certificate, ZoneFit
+    from .least_squares.area import area_weights
+    from .least_squares.cone import fit_cone
+    from .least_squares.linear import fit_line, fit_plane
+    from .least_squares.results import CircleFit, ConeFit, CylinderFit, Fit, LineFit, PlaneFit, SphereFit, TorusFit
+    from .least_squares.round_shapes import fit_circle, fit_cylinder, fit_sphere
+    from .least_squares.torus import fit_torus
+    from .least_squares.uncertainty import ParameterU, parameter_u
+    from .sizes.global_sizes import global_size
+    from .sizes.in_sections import section_sizes, volume_size
+    from .sizes.inner_spheres import spherical_sizes, width_spherical_sizes
+    from .sizes.local_size import TwoPointSizes, cylinder_two_point_sizes, two_point_sizes
+    from .sizes.mating import Envelope, envelope_of_cylinder, envelope_of_width, mating_size
+    from .sizes.parallel_pair import OppositePlanes, opposite_planes
+    from .sizes.results import Size, rank_order
+    from .sizes.sections import Sections, find_sections
+    from .sizes.two_point_sections import section_two_point_sizes
+    from .sizes.widths import width_size, width_two_point_sizes
+    from .zones.circumscribed import circumscribed_circle, circumscribed_cylinder, circumscribed_sphere
+    from .zones.inscribed import inscribed_circle, inscribed_cylinder, inscribed_sphere
+    from .zones.line_zone import zone_line
+    from .zones.plane_zone import flatness, minimum_zone_plane
+    from .zones.profile_zone import ProfileZone, zone_profile
+    from .zones.results import Certificate, ZoneFit
+    from .zones.tangent import TangentFit, tangent_line, tangent_plane
+    from .zones.zone import smallest_zone, zone_width
+    from .zones.zone_round import zone_axis, zone_circle, zone_cylinder, zone_sphere
 
 _HOME = {
-    "area": ("area_weights",),
-    "circumscribed": ("circumscribed_circle", "circumscribed_cylinder", "circumscribed_sphere"),
-    "inscribed": ("inscribed_circle", "inscribed_cylinder", "inscribed_sphere"),
-    "zone_round": ("zone_axis", "zone_circle", "zone_cylinder", "zone_sphere"),
-    "zones": ("Certificate", "ZoneFit"),
     "filters": (
-        "GAUSSIAN_LIKE",
-        "Band",
-        "Filtered",
-        "FilteredSection",
-        "RobustFiltered",
-        "band_pass",
-        "evenly_around",
-        "filter_line",
-        "filter_section",
-        "gaussian_areal",
-        "gaussian_closed",
-        "gaussian_profile",
-        "gaussian_transmission",
-        "robust_gaussian_areal",
-        "robust_gaussian_closed",
-        "robust_gaussian_profile",
-        "spline_closed",
-        "spline_profile",
-        "spline_transmission",
+        "Band", "Filtered", "FilteredSection", "GAUSSIAN_LIKE", "RobustFiltered", "band_pass", "evenly_around",
+        "filter_line", "filter_section", "gaussian_areal", "gaussian_closed", "gaussian_profile",
+        "gaussian_transmission", "robust_gaussian_areal", "robust_gaussian_closed", "robust_gaussian_profile",
+        "spline_closed", "spline_profile", "spline_transmission",
     ),
-    "line_zone": ("zone_line",),
-    "tangent": ("TangentFit", "tangent_line", "tangent_plane"),
-    "profile_zone": ("ProfileZone", "zone_profile"),
-    "plane_zone": ("flatness", "minimum_zone_plane"),
-    "cone": ("fit_cone",),
-    "torus": ("fit_torus",),
-    "linear": ("fit_line", "fit_plane"),
-    "local_size": ("TwoPointSizes", "cylinder_two_point_sizes", "two_point_sizes"),
-    "results": ("CircleFit", "ConeFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit", "TorusFit"),
-    "round_shapes": ("fit_circle", "fit_cylinder", "fit_sphere"),
-    "uncertainty": ("ParameterU", "parameter_u"),
-    "zone": ("smallest_zone", "zone_width"),
-    "bolt_circles": ("BoltCircle", "bolt_circle"),
-    "cone_sections": ("cone_circle", "cone_cut", "gauge_circle", "turned_meeting"),
-    "crossings": ("NearestOfLines", "line_of_planes", "nearest_of_lines", "point_of_line_and_plane", "point_of_planes"),
-    "elements": ("Circle", "Cone", "Cylinder", "Element", "Ellipse", "Line", "Plane", "Point"),
-    "measures": ("Measure", "angle_between", "distance_between"),
-    "middles": ("mid_line", "mid_plane", "mid_point"),
-    "projections": ("project_line_on_plane", "project_point_on_line", "project_point_on_plane"),
-    "spreads": ("Spread", "linear_spread", "spread"),
-    "global_sizes": ("global_size",),
-    "in_sections": ("section_sizes", "volume_size"),
-    "inner_spheres": ("spherical_sizes", "width_spherical_sizes"),
-    "mating": ("Envelope", "envelope_of_cylinder", "envelope_of_width", "mating_size"),
-    "parallel_pair": ("OppositePlanes", "opposite_planes"),
-    "sections": ("Sections", "find_sections"),
-    "sizes": ("Size", "rank_order"),
-    "widths": ("width_size", "width_two_point_sizes"),
-    "two_point_sections": ("section_two_point_sizes",),
-}
+    "constructions.bolt_circles": ("BoltCircle", "bolt_circle"),
+    "constructions.cone_sections": ("cone_circle", "cone_cut", "gauge_circle", "turned_meeting"),
+    "constructions.crossings": (
+        "NearestOfLines", "line_of_planes", "nearest_of_lines", "point_of_line_and_plane", "point_of_planes",
+    ),
+    "constructions.elements": ("Circle", "Cone", "Cylinder", "Element", "Ellipse", "Line", "Plane", "Point"),
+    "constructions.measures": ("Measure", "angle_between", "distance_between"),
+    "constructions.middles": ("mid_line", "mid_plane", "mid_point"),
+    "constructions.projections": ("project_line_on_plane", "project_point_on_line", "project_point_on_plane"),
+    "constructions.spreads": ("Spread", "linear_spread", "spread"),
+    "least_squares.area": ("area_weights",),
+    "least_squares.cone": ("fit_cone",),
+    "least_squares.linear": ("fit_line", "fit_plane"),
+    "least_squares.results": (
+        "CircleFit", "ConeFit", "CylinderFit", "Fit", "LineFit", "PlaneFit", "SphereFit", "TorusFit",
+    ),
+    "least_squares.round_shapes": ("fit_circle", "fit_cylinder", "fit_sphere"),
+    "least_squares.torus": ("fit_torus",),
+    "least_squares.uncertainty": ("ParameterU", "parameter_u"),
+    "sizes.global_sizes": ("global_size",),
+    "sizes.in_sections": ("section_sizes", "volume_size"),
+    "sizes.inner_spheres": ("spherical_sizes", "width_spherical_sizes"),
+    "sizes.local_size": ("TwoPointSizes", "cylinder_two_point_sizes", "two_point_sizes"),
+    "sizes.mating": ("Envelope", "envelope_of_cylinder", "envelope_of_width", "mating_size"),
+    "sizes.parallel_pair": ("OppositePlanes", "opposite_planes"),
+    "sizes.results": ("Size", "rank_order"),
+    "sizes.sections": ("Sections", "find_sections"),
+    "sizes.two_point_sections": ("section_two_point_sizes",),
+    "sizes.widths": ("width_size", "width_two_point_sizes"),
+    "zones.circumscribed": ("circumscribed_circle", "circumscribed_cylinder", "circumscribed_sphere"),
+    "zones.inscribed": ("inscribed_circle", "inscribed_cylinder", "inscribed_sphere"),
+    "zones.line_zone": ("zone_line",),
+    "zones.plane_zone": ("flatness", "minimum_zone_plane"),
+    "zones.profile_zone": ("ProfileZone", "zone_profile"),
+    "zones.results": ("Certificate", "ZoneFit"),
+    "zones.tangent": ("TangentFit", "tangent_line", "tangent_plane"),
+    "zones.zone": ("smallest_zone", "zone_width"),
+    "zones.zone_round": ("zone_axis", "zone_circle", "zone_cylinder", "zone_sphere"),
+}  # fmt: skip
 _MODULE = {name: module for module, names in _HOME.items() for name in names}
 __all__ = [
     "GAUSSIAN_LIKE",

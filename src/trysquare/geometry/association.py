@@ -11,9 +11,9 @@ import numpy.typing as npt
 
 from ..core.arrays import Array, finite
 from ..core.errors import InputError
-from .results import ConeFit, Fit
-from .uncertainty import ParameterU, parameter_u
-from .zones import Certificate
+from .least_squares.results import ConeFit, Fit
+from .least_squares.uncertainty import ParameterU, parameter_u
+from .zones.results import Certificate
 
 #: Shape, then method, then how many coordinates a point has: the function of this package that answers.
 WAYS: dict[str, dict[str, dict[int, str]]] = {
@@ -205,7 +205,7 @@ def _check(asked: Mapping[str, Any], shape: str, method: str, dims: int) -> None
 def _told(
     P: Array, shape: str, method: str, fit: Any, u_mm: float | None, *, alike: bool, held: int, told: Mapping[str, Any]
 ) -> Association:
-    from .cone_apex import with_apex
+    from .least_squares.cone_apex import with_apex
 
     least = isinstance(fit, Fit)
     known = least and (u_mm is not None or fit.freedom > 0)

@@ -9,8 +9,8 @@ import numpy.typing as npt
 from ..core.arrays import Array
 from ..core.errors import InputError
 from .filters import Filtered, filter_line, filter_section, gaussian_areal, robust_gaussian_areal
-from .linear import fit_line, fit_plane
-from .round_shapes import fit_circle
+from .least_squares.linear import fit_line, fit_plane
+from .least_squares.round_shapes import fit_circle
 
 KINDS = ("gaussian", "spline", "robust")
 _WHERE = "filter"

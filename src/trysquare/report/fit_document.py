@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..geometry.association import Association
-from ..geometry.zones import Certificate
+from ..geometry.zones.results import Certificate
 
 
 def document(a: Association) -> dict[str, Any]:

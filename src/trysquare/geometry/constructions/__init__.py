@@ -1,0 +1,1 @@
+"""Constructions: where features meet, and how far they lie apart."""

@@ -1,0 +1,1 @@
+"""Least squares: shapes that lie nearest to the points."""

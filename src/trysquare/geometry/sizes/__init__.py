@@ -1,0 +1,1 @@
+"""Sizes as ISO 14405-1 names them."""

@@ -1,0 +1,1 @@
+"""Minimum zones and touching shapes, each with its proof."""
