@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 from trysquare.core import compiled
+from trysquare.core.waiting import when_compiling
 
 SOURCE = Path(compiled.__file__).parents[1]
 KERNELS = sorted([*SOURCE.glob("*/kernels.py"), *SOURCE.glob("*/kernels/*.py")])
@@ -31,3 +32,17 @@ def test_the_key_follows_the_callee(tmp_path):
         keys.append(compiled._version(str(caller)))
     compiled._version.cache_clear()
     assert keys[0] == keys[1] != keys[2]
+
+
+def test_who_waits_is_told_when_a_kernel_is_compiled_and_not_after():
+    @compiled.kernel(cache=False)
+    def one_more(x):
+        return x + 1
+
+    said = []
+    with when_compiling(lambda: said.append("now")):
+        one_more(1)
+        assert said == ["now"]
+        one_more(2)
+    one_more(1.5)  # another kernel, nobody listens
+    assert said == ["now"]

@@ -45,6 +45,7 @@ def _overview() -> str:
 
 def _run(name: str, rest: list[str]) -> int:
     from ..core.errors import InputError, TrysquareError
+    from .preparing import preparing
 
     as_json = "--json" in rest
     try:
@@ -56,7 +57,8 @@ def _run(name: str, rest: list[str]) -> int:
         parser = _Parser(prog=f"trysquare {name}", description=COMMANDS[name])
         parser.add_argument("--json", action="store_true", help="one JSON document on standard output, nothing else")
         module.add_arguments(parser)
-        answer = module.run(parser.parse_args(rest))
+        with preparing():
+            answer = module.run(parser.parse_args(rest))
     except TrysquareError as error:
         sys.stderr.write((json.dumps(error.as_dict(), ensure_ascii=False) if as_json else str(error)) + "\n")
         return error.exit_code

@@ -13,6 +13,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from .waiting import compiling
+
 _SIBLING = re.compile(r"^from \.(\w+) import", re.MULTILINE)
 
 
@@ -52,7 +54,21 @@ if _folder is not None:
     os.environ["NUMBA_CACHE_DIR"] = str(_folder)
 
 import numba  # noqa: E402 - the cache folder must be set before
+from numba.core import event  # noqa: E402
 from numba.extending import intrinsic  # noqa: E402
+
+
+class _Compiling(event.Listener):
+    """Numba calls this when it compiles; what it finds in the cache it does not tell."""
+
+    def on_start(self, event: object) -> None:
+        compiling()
+
+    def on_end(self, event: object) -> None:
+        pass
+
+
+event.register("numba:compile", _Compiling())  # type: ignore[no-untyped-call]
 
 
 def kernel(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
