@@ -125,3 +125,18 @@ def test_a_member_alone_or_in_a_batch() -> None:
         alone = fit_cylinder(one, loss="tukey")
         assert np.array_equal(alone.set_aside, batch.set_aside[i])
         assert abs(alone.radius_mm - batch.radius_mm[i]) < 1e-9
+
+
+def test_point_u_has_the_factor_for_few_points() -> None:
+    """Independent computation: Huber's formula written out for the circle's own residuals. Without K it is 3 % less."""
+    t = np.linspace(0, 2 * np.pi, 12, endpoint=False)
+    e = np.random.default_rng(4).normal(0, 0.01, 12) + np.where(np.arange(12) == 5, 0.1, 0.0)
+    fit = fit_circle(np.column_stack([np.cos(t), np.sin(t)]) * (10 + e)[:, None], loss="huber")
+    u = fit.residuals_mm / fit.scale_mm
+    inside = np.abs(u) < 1.345
+    assert 0 < (~inside).sum() < 6
+    m = inside.mean()
+    plain = fit.scale_mm * np.sqrt((np.clip(u, -1.345, 1.345) ** 2).sum() / (12 - 3)) / m
+    K = 1 + 3 / 12 * (1 - m) / m
+    assert abs(fit.point_u_mm / (K * plain) - 1) < 1e-9
+    assert abs(fit.point_u_mm / plain - 1) > 0.02

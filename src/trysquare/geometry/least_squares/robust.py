@@ -134,10 +134,16 @@ def _slope(loss: str, u: Array) -> Array:
 
 
 def _point_u(loss: str, u: Array, s: Array, W: Array, parameters: int, coordinates: int) -> Array:
-    """Root of sum W psi^2 / freedom over the mean of psi' (P. J. Huber, Robust Statistics, 1981, 7.6)."""
-    freedom = np.maximum(coordinates * (W > 0).sum(-1) - parameters, 1)
+    """Root of sum W psi^2 / freedom over the mean of psi' (P. J. Huber, Robust Statistics, 1981, 7.6), times his factor
+    for few points: 1 + parameters / points times the variance of psi' over the square of its mean.
+    """
+    count = coordinates * (W > 0).sum(-1)
+    freedom = np.maximum(count - parameters, 1)
     weight = _weight(loss, u)
     slope = _slope(loss, u) if coordinates == 1 else 0.5 * (_slope(loss, u) + weight)
     mean = (W * slope).sum(-1) / W.sum(-1)
+    variance = (W * np.square(slope - mean[:, None])).sum(-1) / W.sum(-1)
+    mean = np.where(mean > 0, mean, np.nan)
+    few = 1 + parameters / count * variance / np.square(mean)
     squares = (W * np.square(weight * u)).sum(-1) / freedom
-    return np.asarray(s * np.sqrt(squares) / np.where(mean > 0, mean, np.nan))
+    return np.asarray(s * few * np.sqrt(squares) / mean)
