@@ -152,7 +152,8 @@ def key(residuals: Array, width: float, height: float, held: tuple[float, float]
     for band in range(7):
         x = at((band - 3.5) * step)
         body += f'<rect x="{num(x)}" y="{num(ground)}" width="{num(width / 7)}" height="14" fill="{fill(band)}"/>'
-    body += _bars(residuals, reach, width, ground) + f'<path d="M0 {num(ground)}H{num(width)}" stroke="var(--ink)"/>'
+    body += _bars(_within(residuals, held, step), reach, width, ground)
+    body += f'<path d="M0 {num(ground)}H{num(width)}" stroke="var(--ink)"/>'
     for end in held:
         post = num(at(min(max(end, -reach), reach)))
         body += f'<path d="M{post} 0V{num(ground + 14)}" stroke="var(--post)" stroke-width="2.6"/>'
@@ -161,6 +162,12 @@ def key(residuals: Array, width: float, height: float, held: tuple[float, float]
         words = f"+{words}" if k > 0 else words
         body += text(at(k * step), ground + 30, words, size=12, fill="ink-3", anchor="middle")
     return body
+
+
+def _within(residuals: Array, held: tuple[float, float], step: float) -> Array:
+    """The residuals, those that touch the upper post counted on its inner side."""
+    touching = np.abs(residuals - held[1]) < 1e-6 * step
+    return np.where(touching, held[1] - 1e-6 * step, residuals)
 
 
 def _bars(residuals: Array, reach: float, width: float, ground: float) -> str:
