@@ -25,7 +25,8 @@ _HALF_TURN = np.pi * (1 - 1e-9)
 
 def associated(shape: str, modifier: str) -> Callable[..., Any]:
     """The function that associates a `shape` by the criterion of a modifier."""
-    from .. import circumscribed, inscribed, round_shapes, zone_round
+    from ..least_squares import round_shapes
+    from ..zones import circumscribed, inscribed, zone_round
 
     home = {"GG": round_shapes, "GX": inscribed, "GN": circumscribed, "GC": zone_round}[modifier]
     function: Callable[..., Any] = getattr(home, f"{_STEMS[modifier]}_{shape}")
