@@ -10,9 +10,10 @@ from ...core.errors import InputError
 from ..axes import read_toward, spatial, turned
 from ..kernels.turn_rows import BALL, HOOP, RING, TUBE
 from .descent import Descent, descend_batch
-from .evidence import Evidence, refuse
+from .evidence import Evidence
 from .handed_over import handed_over
 from .held import read_held
+from .refusals import refuse
 from .results import NO_DECREASE, CircleFit, CylinderFit, SphereFit
 from .surfaces import Asked, fit_surface, with_lead
 

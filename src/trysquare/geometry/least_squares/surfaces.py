@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from ...core.arrays import Array
 from ..kernels.turn_rows import HOOP
-from .evidence import Evidence, refuse
+from .evidence import Evidence
 from .held import Held, read_weights
+from .refusals import refuse
 from .results import HELD, LIMIT, NO_DECREASE, STOPS
 from .revolved import Settled, settle_batch
 from .revolved_parameters import Parameters, parameters
