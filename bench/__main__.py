@@ -32,12 +32,20 @@ def names() -> dict[str, str]:
 
 
 def machine() -> dict[str, Any]:
-    """What the figures depend on; nothing that names the machine."""
+    """What the figures depend on: the kind of machine, and the versions."""
     libraries = {name: version(name) for name in ("numpy", "scipy", "numba")}
     return {
-        "processors": os.cpu_count(), "architecture": platform.machine(), "python": platform.python_version(),
+        "processor": _processor(), "processors": os.cpu_count(), "architecture": platform.machine(), "python": platform.python_version(),
         **libraries, "date": datetime.date.today().isoformat(),
     }  # fmt: skip
+
+
+def _processor() -> str:
+    """The kind of processor, as the system tells it; empty where it does not."""
+    told = Path("/proc/cpuinfo")
+    lines = told.read_text("utf-8").splitlines() if told.exists() else []
+    named = (line.partition(":")[2].strip() for line in lines if line.startswith("model name"))
+    return next(named, platform.processor())
 
 
 def table(rows: list[dict[str, Any]]) -> str:
