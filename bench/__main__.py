@@ -35,8 +35,8 @@ def machine() -> dict[str, Any]:
     """What the figures depend on: the kind of machine, and the versions."""
     libraries = {name: version(name) for name in ("numpy", "scipy", "numba")}
     return {
-        "processor": _processor(), "processors": os.cpu_count(), "architecture": platform.machine(), "python": platform.python_version(),
-        **libraries, "date": datetime.date.today().isoformat(),
+        "processor": _processor(), "processors": os.cpu_count(), "architecture": platform.machine(),
+        "python": platform.python_version(), **libraries, "date": datetime.date.today().isoformat(),
     }  # fmt: skip
 
 
