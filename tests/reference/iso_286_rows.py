@@ -1,7 +1,7 @@
-"""Facts of ISO 286-1 from a second transcription, size by size, where the code has them letter by letter.
+"""Facts of ISO 286-1 from a second tabulation, size by size, where the code has them letter by letter.
 
 Source: the tables of a public program for limits and fits (repository ITRECHNER, file passungen.h, read 2026-11),
-transcribed there from DIN ISO 286-1; read off by hand, no code taken. Its misprints are listed in `MISPRINTS`: each
+tabulated there from DIN ISO 286-1; read off by hand, no code taken. Its misprints are listed in `MISPRINTS`: each
 contradicts a third source or the formula, and is not used.
 Columns: up to and including (mm); a b c d e f g m n p r s t u v x y z za zb zc, um; a dash where there is none.
 """
@@ -50,18 +50,18 @@ ROWS = """
 2800 - - - 520 290 145 38 76 135 240 550 1250 1900 2900 - - - - - - -
 3150 - - - 520 290 145 38 76 135 240 580 1400 2100 3200 - - - - - - -
 """
-#: (letter, up to mm): what the transcription prints and what is used instead, with the third source that says so.
+#: (letter, up to mm): what the tabulation prints and what is used instead, with the third source that says so.
 MISPRINTS = {
     ("g", 560): (
         76,
         22,
-        "a third transcription (repository rf-tolerance, DIN 286 data); formula 2.5 D^0.34 gives 21.5",
+        "a third tabulation (repository rf-tolerance, DIN 286 data); formula 2.5 D^0.34 gives 21.5",
     ),
     ("g", 630): (76, 22, "the same"),
     ("g", 3150): (89, 38, "the same; formula 37.2"),
     ("cd", 3): (32, 34, "rf-tolerance, and PN-EN ISO 286-1 in repository isoFits"),
 }
-#: Standard tolerances IT1 to IT18, um, of the same transcription, size by size; IT3 and IT10 of 120 to 180 (printed 10
+#: Standard tolerances IT1 to IT18, um, of the same tabulation, size by size; IT3 and IT10 of 120 to 180 (printed 10
 #: and 100) and IT3 of 180 to 250 (printed 12) are misprints there: rf-tolerance and isoFits have 8, 160 and 10.
 TOLERANCES = """
 3 0.8 1.2 2 3 4 6 10 14 25 40 60 100 140 250 400 600 1000 1400
@@ -86,7 +86,7 @@ TOLERANCES = """
 2500 22 30 41 55 78 110 175 280 440 700 1100 1750 2800 4400 7000 11000 17500 28000
 3150 26 36 50 68 96 135 210 330 540 860 1350 2100 3300 5400 8600 13500 21000 33000
 """
-#: The delta of holes for grades 3 to 8, um, as printed (both transcriptions).
+#: The delta of holes for grades 3 to 8, um, as printed (both tabulations).
 DELTAS = """
 3 0 0 0 0 0 0
 6 1 1.5 1 3 4 6

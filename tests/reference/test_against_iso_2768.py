@@ -1,9 +1,9 @@
 """General tolerances against the printed tables of ISO 2768.
 
 Sources: ISO 2768-1:1989 tables 1 to 3 and ISO 2768-2:1989 tables 1 and 2 (label: certified by the standard, from
-memory), each figure found again in a public transcription (repository rf-tolerance, DIN 2768 data: linear dimensions
+memory), each figure found again in a public tabulation (repository rf-tolerance, DIN 2768 data: linear dimensions
 and radii; a public calculator for ISO 2768, class `iso2768`: linear, flatness and squareness; another one: angles;
-read 2026-11). The transcriptions err in places, also against each other: squareness of class L up to 100 mm is 0.8 in
+read 2026-11). The tabulations err in places, also against each other: squareness of class L up to 100 mm is 0.8 in
 one and 0.6 in another, and 0.6 from memory; very coarse linear dimensions are one step off in one of them.
 """
 

@@ -1,6 +1,6 @@
 """Sizes by code against the published tables of ISO 286.
 
-Sources: ISO 286-1 in two public transcriptions (see `iso_286_rows`; label: independent computation, facts of the
+Sources: ISO 286-1 in two public tabulations (see `iso_286_rows`; label: independent computation, facts of the
 standard); limits of ISO 286-2 as workshop tables have them (label: certified by the standard, from memory); the
 formulas of ISO 286-1:1988 (label: analytic, from memory).
 """
@@ -27,7 +27,7 @@ def um(nominal, code):
 
 @pytest.mark.parametrize("row", FINE_ROWS, ids=lambda row: row[0])
 def test_fundamental_deviations_of_shafts(row):
-    """Source: second transcription. Both the end of a step and a size just over its start."""
+    """Source: second tabulation. Both the end of a step and a size just over its start."""
     ends = [0.0, *(float(r[0]) for r in FINE_ROWS)]
     end = float(row[0])
     for size in (end, max(ends[ends.index(end) - 1] + 0.01, 1.01)):
@@ -74,7 +74,7 @@ def test_limits_as_published(nominal, code, lower, upper):
     assert um(nominal, code) == (lower, upper)
 
 
-#: PN-EN ISO 286-1:2011 in a third transcription (repository isoFits, file odchylki.py, read 2026-11), um: up to (mm),
+#: PN-EN ISO 286-1:2011 in a third tabulation (repository isoFits, file odchylki.py, read 2026-11), um: up to (mm),
 #: CD, EF, FG; J6, J7, J8; k of grades 4 to 7; j6, j7.
 SMALL = """
 3 34 10 4 2 4 6 0 2 4
@@ -106,7 +106,7 @@ def test_the_letters_between_and_those_about_the_nominal(line):
 
 
 def test_a_wrong_digit_would_be_seen():
-    """Negative twin: what the second transcription misprints is not what the code has."""
+    """Negative twin: what the second tabulation misprints is not what the code has."""
     for (letter, end), (misprint, used, _) in MISPRINTS.items():
         found = -um(float(end), f"{letter}6")[1]
         assert found == used
@@ -165,7 +165,7 @@ def test_all_letters_are_there():
         assert limits(size, f"{letter}7").hole
 
 
-#: Grades 01 and 0 of the third transcription, um, up to 500 mm.
+#: Grades 01 and 0 of the third tabulation, um, up to 500 mm.
 FINEST = [(3, 0.3, 0.5), (6, 0.4, 0.6), (10, 0.4, 0.6), (18, 0.5, 0.8), (30, 0.6, 1), (50, 0.6, 1), (80, 0.8, 1.2),
           (120, 1, 1.5), (180, 1.2, 2), (250, 2, 3), (315, 2.5, 4), (400, 3, 5), (500, 4, 6)]  # fmt: skip
 

@@ -1,7 +1,7 @@
 """Figures of ISO 286-1:2010 as data: standard tolerances and fundamental deviations, in micrometres.
 
 Where the published table and the formula that it was made with differ by rounding, the table stands here. Every row
-was confirmed twice: against a second transcription of the standard, or against its formula (docs/methods/dimensions.md
+was confirmed twice: against a second tabulation of the standard, or against its formula (docs/methods/dimensions.md
 says which). A dash is a size for which the standard gives no figure.
 """
 
