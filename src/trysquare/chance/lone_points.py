@@ -6,12 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.arrays import Array
+from .alarm import ONE_IN
 from .form import complement, error_covariance
 
-#: A healthy job names one of its points in one of so many jobs (Bonferroni over all its points).
-ONE_IN = 1000
-#: Beyond this many limits nothing may be stated until the point is confirmed.
-GROSS = 1.5
 #: What the typical form of the other features is worth for one of them, in degrees of freedom: features of one part
 #: differ several times in form, which two degrees allow for.
 _WORTH = 2.0

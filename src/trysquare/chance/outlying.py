@@ -6,11 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..core.arrays import Array
+from .alarm import ONE_IN
 
-#: A healthy job names one of its readings in one of so many jobs (Bonferroni over all its readings).
-ONE_IN = 1000
-#: Beyond this many limits a reading is wrong, not unlucky.
-GROSS = 1.5
 #: What the last printed figure of a reading leaves in doubt, mm: keeps errors declared as nothing from being judged.
 _PRINTED_MM = 1e-4
 #: What all readings share may be so many times larger than declared before it is taken for a slip.

@@ -7,8 +7,9 @@ measured again as a point of its own: a second point beside it that lies so too 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ..chance.alarm import gross
 from ..chance.form_noise import fit_columns
-from ..chance.lone_points import GROSS, Lone, Residuals, lone_points
+from ..chance.lone_points import Lone, Residuals, lone_points
 from ..core.errors import FormatError
 from ..tolerances.measurand import Surface
 from .chain import Chain, residual_errors
@@ -41,7 +42,7 @@ class LonePoint:
     @property
     def gross(self) -> bool:
         """Whether nothing may be stated of what rests on it."""
-        return self.times > GROSS * self.limit
+        return gross(self.times, self.limit)
 
     @property
     def doubt(self) -> Doubt:

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..chance.outlying import GROSS, Disagreement, disagreement
+from ..chance.alarm import gross
+from ..chance.outlying import Disagreement, disagreement
 from ..chance.sources import Draws
 from ..core.arrays import Array
 from ..core.errors import FormatError
@@ -50,7 +51,7 @@ class Slip:
     @property
     def gross(self) -> bool:
         """Whether nothing may be stated of what rests on it."""
-        return self.times > GROSS * self.limit
+        return gross(self.times, self.limit)
 
     @property
     def doubt(self) -> Doubt:

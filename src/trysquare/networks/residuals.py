@@ -6,6 +6,7 @@ from typing import Protocol
 
 import numpy as np
 
+from ..chance.alarm import ONE_IN, gross
 from ..core.arrays import Array
 from ..core.errors import InputError
 from .adjust import State, design
@@ -13,11 +14,6 @@ from .network import Network
 
 #: Draws needed for the spread of a residual.
 LEAST_DRAWS = 100
-#: A good network names a suspect in one of so many jobs.
-ONE_IN = 1000
-#: Beyond this many limits a sighting is wrong, not unlucky: with noise known to a quarter, good sightings go there in
-#: one job of a thousand or so (own estimate; none of 100 simulated demos did).
-GROSS = 1.5
 #: Directions in which the other sightings check less than this share of a sighting's variance are not judged.
 LEAST_CHECKED = 1e-3
 
@@ -45,7 +41,7 @@ class Misfit:
     @property
     def gross(self) -> bool:
         """Whether it lies so far beyond that the stations cannot be said to be tied."""
-        return self.normalised > GROSS * self.limit
+        return gross(self.normalised, self.limit)
 
     def __str__(self) -> str:
         length = 1000 * float(np.linalg.norm(self.residual_mm))
