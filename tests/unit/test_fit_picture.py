@@ -15,6 +15,7 @@ from report_checks import collisions, overflows
 from trysquare.core.errors import InputError
 from trysquare.geometry.association import WAYS, Association, associate
 from trysquare.geometry.zones.results import Certificate
+from trysquare.report import fit_map
 from trysquare.report.cut import cut
 from trysquare.report.fit_scale import magnified, step_above, step_below
 from trysquare.report.fit_sheet import sheet
@@ -206,3 +207,18 @@ def test_the_checks_can_fail() -> None:
     """Negative twin: words moved onto others and off the sheet are found."""
     svg = sheet(fitted("circle", "least-squares", 2), "ring.csv")
     assert collisions(svg.replace('text-anchor="end"', "", 1)) or overflows(svg.replace('text-anchor="end"', "", 1))
+
+
+def bars_right_of(post: float, residuals: np.ndarray) -> int:
+    """Bars of the key that begin at or beyond the post of the upper end."""
+    body = fit_map.key(residuals, 760.0, 110.0, (float(residuals.min()), float(residuals.max())))
+    at = re.search(r'd="((?:M[\d.]+ [\d.]+v-?[\d.]+h[\d.]+v[\d.]+z)+)"', body)
+    posts = [float(x) for x in re.findall(r'<path d="M([\d.]+) 0V', body)]
+    assert abs(posts[1] - post) < 0.1
+    return sum(float(x) >= posts[1] - 0.1 for x in re.findall(r"M([\d.]+)", at[1]))
+
+
+def test_points_that_touch_the_upper_post_stand_inside():
+    """The upper end of a zone about 0 lies on the edge of a bar: its contacts belong to the bar before it."""
+    residuals = np.r_[np.linspace(-0.026, -0.001, 40), 0.0, 0.0, 0.0]
+    assert bars_right_of(380.0, residuals) == 0
